@@ -1,0 +1,3 @@
+from coach.cli import main
+
+raise SystemExit(main())

@@ -1,0 +1,286 @@
+"""Needs, sets, and the step to do now.
+
+Owns what follows from a procedure and the events of a sitting. Pure: a state is the fold of its
+events; no clock, screen or disk is read here, time comes in with the events. It must never
+know a step, a fact or a rule of any one procedure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import tzinfo
+from typing import NamedTuple
+
+from coach.errors import EngineError
+from coach.events import Event
+from coach.orders.quantities import Quantity
+from coach.procedure.model import (
+    Act,
+    Hold,
+    Mishap,
+    Outcome,
+    Procedure,
+    Question,
+    Reading,
+    Recheck,
+    Step,
+    Stop,
+    Wait,
+)
+from coach.readings import holds, whole_seconds
+
+STOPPED = -1
+"""The place of a sitting that was ended by a stop."""
+
+
+class State(NamedTuple):
+    """What the coach believes: the facts, and how far the list has been gone through."""
+
+    facts: int
+    place: int
+    """Index of the next step in order; the number of steps when finished; or STOPPED."""
+
+
+@dataclass(frozen=True, slots=True)
+class Dose:
+    """What a sitting is about: a composed procedure and the values of its order sheet."""
+
+    procedure: Procedure
+    values: Mapping[str, Quantity | str]
+    zone: tzinfo
+
+
+def start(procedure: Procedure) -> State:
+    """Return the state before the first event."""
+    return _settled(procedure, procedure.start, 0)
+
+
+def finished(procedure: Procedure, state: State) -> bool:
+    """Tell whether every step in order has been gone through."""
+    return state.place == len(procedure.steps)
+
+
+def ended(procedure: Procedure, state: State) -> bool:
+    """Tell whether the sitting is over, finished or stopped."""
+    return state.place == STOPPED or (
+        finished(procedure, state) and response_to_do(procedure, state.facts) is None
+    )
+
+
+def response_to_do(procedure: Procedure, facts: int) -> Step | None:
+    """Return the most urgent response that *facts* ask for."""
+    for step in procedure.responses:
+        if not facts & step.only_if:
+            return step
+    return None
+
+
+def step_to_do(procedure: Procedure, state: State) -> Step:
+    """Return the step to do now.
+
+    A response comes first. Else it is the next step in order or, while a need of that does not
+    hold, the nearest earlier step that sets it, and so on back; where several needs are open,
+    the one whose step stands first in the list. Raises EngineError if the sitting has ended,
+    or if no step can set what is needed.
+    """
+    response = response_to_do(procedure, state.facts)
+    if response is not None and state.place != STOPPED:
+        return response
+    if not 0 <= state.place < len(procedure.steps):
+        raise EngineError("This sitting has ended.")
+    place = state.place
+    while state.facts & procedure.steps[place].needs:
+        place = _way_back(procedure, state.facts, place)
+    return procedure.steps[place]
+
+
+def _way_back(procedure: Procedure, facts: int, place: int) -> int:
+    step = procedure.steps[place]
+    unmet = facts & step.needs
+    earliest = place
+    for mask, providers in procedure.ways[place]:
+        if unmet & mask:
+            for provider in providers:
+                if not facts & procedure.steps[provider].only_if:
+                    earliest = min(earliest, provider)
+                    break
+            else:
+                raise EngineError(f"No step can make ready what “{step.title}” needs.")
+    return earliest
+
+
+def _settled(procedure: Procedure, facts: int, place: int) -> State:
+    """Pass over the steps that these facts do not ask for."""
+    steps = procedure.steps
+    while place < len(steps) and facts & steps[place].only_if:
+        place += 1
+    return State(facts, place)
+
+
+def after_outcome(procedure: Procedure, state: State, step: Step, outcome: Outcome) -> State:
+    """Return the state after *step* ended in *outcome*. The step must be the one to do now."""
+    facts = outcome.effect.on(state.facts)
+    if outcome.ends:
+        return State(facts, STOPPED)
+    place = state.place
+    if procedure.index.get(step.id) == place:
+        place += 1
+    return _settled(procedure, facts, place)
+
+
+def possible(procedure: Procedure, state: State) -> tuple[Mishap, ...]:
+    """Return the mishaps that can happen in *state*."""
+    if state.place == STOPPED:
+        return ()
+    return tuple(mishap for mishap in procedure.mishaps if not state.facts & mishap.at)
+
+
+def after_mishap(procedure: Procedure, state: State, mishap: Mishap) -> State:
+    """Return the state after *mishap*, which must be possible."""
+    return _settled(procedure, mishap.effect.on(state.facts), state.place)
+
+
+def after_return(procedure: Procedure, state: State) -> State:
+    """Return the state of a table that was left and is come back to: what fades has faded."""
+    facts = state.facts
+    for bit, effect in procedure.fading:
+        if state.facts & bit:
+            facts = effect.on(facts)
+    return _settled(procedure, facts, state.place) if state.place != STOPPED else state
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """The fold of some events: the state, and what readings it rests on."""
+
+    state: State
+    readings: Mapping[str, Event]
+    """The last reading of each step that took one."""
+    event: Event | None
+    """The event that led here; None at the start."""
+    step: Step | None = None
+    """The step that was done by that event."""
+    outcome: Outcome | None = None
+    mishap: Mishap | None = None
+
+
+def begin(dose: Dose) -> Moment:
+    """Return the moment before the first event of *dose*."""
+    return Moment(start(dose.procedure), {}, None)
+
+
+def apply(dose: Dose, moment: Moment, event: Event) -> Moment:
+    """Return the moment after *event*, which is not an undoing.
+
+    Raises EngineError if the procedure does not allow the event now, OrderError if a reading
+    cannot be read.
+    """
+    state = moment.state
+    blank = replace(moment, event=event, step=None, outcome=None, mishap=None)
+    if event.kind in ("left", "note"):
+        return blank
+    if event.kind == "returned":
+        return replace(blank, state=after_return(dose.procedure, state))
+    if event.kind in ("spoiled", "trouble"):
+        mishap = _mishap(dose.procedure, state, event)
+        return replace(
+            blank, state=after_mishap(dose.procedure, state, mishap), mishap=mishap
+        )
+    step = step_to_do(dose.procedure, state)
+    if step.id != event.step:
+        raise EngineError(f"“{step.title}” comes first.")
+    outcome = _outcome(dose, moment, step, event)
+    readings = moment.readings
+    if isinstance(step.ask, Reading):
+        readings = {**readings, step.id: event}
+    return Moment(
+        after_outcome(dose.procedure, state, step, outcome), readings, event, step, outcome
+    )
+
+
+def _mishap(procedure: Procedure, state: State, event: Event) -> Mishap:
+    for mishap in possible(procedure, state):
+        if mishap.id == event.value and mishap.kind == event.kind:
+            return mishap
+    raise EngineError("That cannot happen at this step.")
+
+
+def _outcome(dose: Dose, moment: Moment, step: Step, event: Event) -> Outcome:
+    ask = step.ask
+    if event.kind == "answer" and isinstance(ask, Question | Stop):
+        for outcome in step.outcomes:
+            if outcome.name == event.value:
+                return outcome
+    elif event.kind == "reading" and isinstance(ask, Reading):
+        held = holds(ask, dose.values, event.value, event.at.at, dose.zone)
+        return step.outcomes[0 if held else 1]
+    elif event.kind == "done" and isinstance(ask, Recheck):
+        return step.outcomes[0 if _still_holds(dose, moment, ask, event) else 1]
+    elif event.kind == "done" and isinstance(ask, Hold | Wait):
+        _check_time(dose, ask, event)
+        return step.outcomes[0]
+    elif event.kind == "done" and isinstance(ask, Act):
+        return step.outcomes[0]
+    raise EngineError(f"“{step.title}” is not answered in that way.")
+
+
+def _still_holds(dose: Dose, moment: Moment, ask: Recheck, event: Event) -> bool:
+    taken = moment.readings.get(ask.reading)
+    if taken is None:
+        return False
+    reading = dose.procedure.steps[dose.procedure.index[ask.reading]].ask
+    return isinstance(reading, Reading) and holds(
+        reading, dose.values, taken.value, event.at.at, dose.zone
+    )
+
+
+def _check_time(dose: Dose, ask: Hold | Wait, event: Event) -> None:
+    ordered = ordered_seconds(dose, ask)
+    if not event.value.isdigit() or int(event.value) < ordered:
+        raise EngineError("The time that the order sheet asks for is not over yet.")
+
+
+def ordered_seconds(dose: Dose, ask: Hold | Wait) -> int:
+    """Return the whole seconds, rounded up, that the order sheet asks for."""
+    value = dose.values[ask.time]
+    if isinstance(value, str):
+        raise EngineError("The order sheet gives no time for this step.")
+    return whole_seconds(value)
+
+
+def fold(dose: Dose, events: Iterable[Event]) -> tuple[Moment, ...]:
+    """Return the moments that still count, from the start to now.
+
+    An undoing takes the last moment back, but never past a return, a note or a final mishap.
+    """
+    moments = [begin(dose)]
+    for event in events:
+        if event.kind == "undone":
+            if not can_undo(moments[-1]):
+                raise EngineError("There is nothing here that can be undone.")
+            moments.pop()
+        else:
+            moments.append(apply(dose, moments[-1], event))
+    return tuple(moments)
+
+
+def can_undo(moment: Moment) -> bool:
+    """Tell whether the last thing that was said can be taken back."""
+    event = moment.event
+    if event is None or event.kind in ("left", "returned", "note"):
+        return False
+    return moment.state.place != STOPPED and not (moment.mishap and moment.mishap.final)
+
+
+def way_ahead(procedure: Procedure, state: State) -> Iterator[Step]:
+    """Yield the steps that follow if each ends as hoped, the one to do now first.
+
+    Bounded: it ends with the sitting, or when a state comes back.
+    """
+    seen: set[State] = set()
+    while not ended(procedure, state) and state not in seen:
+        seen.add(state)
+        step = step_to_do(procedure, state)
+        yield step
+        state = after_outcome(procedure, state, step, step.outcomes[0])

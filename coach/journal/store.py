@@ -1,0 +1,270 @@
+"""The journal: every dose sitting and every event in it, on the disk before the next step.
+
+Owns all reading and writing of the record. It must never change or remove what was kept, and
+never decide what an event means.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import sqlite3
+from collections.abc import Mapping
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Final, Self
+
+from coach.clean import shown
+from coach.clock import Instant
+from coach.errors import JournalError
+from coach.events import KINDS, Event
+from coach.journal.lock import DoseLock, lock_path
+from coach.journal.opening import open_database
+from coach.journal.rows import (
+    ENDINGS,
+    SITTING_KINDS,
+    SittingRow,
+    choices_text,
+    due_key,
+    moment_text,
+    read_event,
+    read_moment,
+    read_sitting,
+)
+from coach.journal.trouble import calmly, damaged, writing
+
+_KEEP: Final[Mapping[str, str]] = {
+    "sheet": "INSERT INTO sheets (hash, raw) VALUES (?, ?) ON CONFLICT DO NOTHING",
+    "procedure": "INSERT INTO procedures (hash, raw) VALUES (?, ?) ON CONFLICT DO NOTHING",
+}
+_SOURCE: Final = """SELECT raw FROM sheets WHERE hash = :hash
+    UNION ALL SELECT raw FROM procedures WHERE hash = :hash"""
+_BEGIN: Final = """INSERT INTO sittings (kind, sheet_id, sheet_hash, procedure_hash, due, due_utc,
+    choices, begun_at, begun_tick, begun_counter) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"""
+_ROWS: Final = """SELECT id, kind, sheet_id, sheet_hash, procedure_hash, due, choices,
+    begun_at, begun_tick, begun_counter, ended, ended_at FROM sittings"""
+_ROW: Final = f"{_ROWS} WHERE id = ?"
+_UNDER_WAY: Final = f"{_ROWS} WHERE ended = ''"
+_OF_A_SHEET: Final = f"{_ROWS} WHERE sheet_id = ? ORDER BY id DESC"
+_APPEND: Final = """INSERT INTO events (sitting_id, seq, at, tick, counter, kind, step, value)
+    SELECT :sitting, coalesce(max(seq), 0) + 1, :at, :tick, :counter, :kind, :step, :value
+    FROM events WHERE sitting_id = :sitting RETURNING seq, at, tick, counter, kind, step, value"""
+_EVENTS: Final = """SELECT seq, at, tick, counter, kind, step, value FROM events
+    WHERE sitting_id = ? ORDER BY seq"""
+_END: Final = "UPDATE sittings SET ended = ?, ended_at = ? WHERE id = ?"
+_TAKEN: Final = "SELECT due_utc FROM sittings WHERE kind = 'dose' AND sheet_id = ?"
+_FIRST_START: Final = "first start seen"
+
+
+class Journal:
+    """An open journal; a context manager that closes it.
+
+    To be used by the thread that opened it. Every method raises JournalError, or one of its
+    kinds, where the record cannot be read or written; what was kept before is then untouched.
+    """
+
+    def __init__(self, database: sqlite3.Connection, path: Path) -> None:
+        """Take the open *database* of the journal at *path*; `open` makes one."""
+        self._database = database
+        self._dose = DoseLock(lock_path(path))
+
+    @classmethod
+    def open(cls, path: Path) -> Journal:
+        """Open the journal at *path*, and create it with its folder where there is none.
+
+        Raises JournalDamaged where the file is not a journal, is damaged or of a later version;
+        JournalBusy where another program keeps it; JournalError where the disk refuses.
+        """
+        return cls(open_database(path), path)
+
+    def close(self) -> None:
+        """Let go of the dose and close the files; the journal cannot be used afterwards."""
+        self._dose.release()
+        with calmly():
+            self._database.close()
+
+    def __enter__(self) -> Self:
+        """Return this journal."""
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """Close this journal."""
+        self.close()
+
+    def hold_dose(self) -> None:
+        """Take the one dose for this program until `release_dose`, `close` or its end.
+
+        Raises JournalBusy where another program has it.
+        """
+        self._dose.hold()
+
+    def release_dose(self) -> None:
+        """Let another program take the dose."""
+        self._dose.release()
+
+    def keep_source(self, kind: str, sha256: str, raw: bytes) -> None:
+        """Keep the exact bytes of a "sheet" or a "procedure" under their SHA-256 in hex.
+
+        Raises JournalError where the kind is another, or the hash is not that of *raw*.
+        """
+        if kind not in _KEEP:
+            raise JournalError(f"The record keeps no file of the kind “{shown(kind)}”.")
+        if hashlib.sha256(raw).hexdigest() != sha256:
+            raise JournalError("A file changed while it was read. Start the coach again.")
+        with writing(self._database):
+            self._database.execute(_KEEP[kind], (sha256, raw))
+
+    def source(self, sha256: str) -> bytes:
+        """Return the bytes that were kept under *sha256*.
+
+        Raises JournalError where there are none, JournalDamaged where they have changed.
+        """
+        with calmly():
+            row = self._database.execute(_SOURCE, {"hash": sha256}).fetchone()
+        if row is None:
+            raise JournalError("The record does not hold the file that this dose was given on.")
+        raw: bytes = row[0]
+        if hashlib.sha256(raw).hexdigest() != sha256:
+            raise damaged()
+        return raw
+
+    def begin(
+        self,
+        *,
+        kind: str,
+        sheet_id: str,
+        sheet_hash: str,
+        procedure_hash: str,
+        due: datetime,
+        choices: Mapping[str, str],
+        begun: Instant,
+    ) -> SittingRow:
+        """Begin a sitting for the dose that is *due*; its two sources must have been kept.
+
+        Raises JournalError where a sitting is under way, where the due time of this sheet has
+        had its dose, or where a source was not kept.
+        """
+        if kind not in SITTING_KINDS:
+            raise JournalError(f"The record knows no sitting of the kind “{shown(kind)}”.")
+        sheet_id, due_utc = shown(sheet_id), due_key(due)
+        texts = (sheet_id, sheet_hash, procedure_hash, moment_text(due), due_utc)
+        values = (kind, *texts, choices_text(choices), *_instant(begun))
+        with writing(self._database):
+            self._refuse_a_second_dose(sheet_id, due_utc, due)
+            self._refuse_without_sources(sheet_hash, procedure_hash)
+            number = self._database.execute(_BEGIN, values).lastrowid
+            return read_sitting(self._database.execute(_ROW, (number,)).fetchone())
+
+    def under_way(self) -> SittingRow | None:
+        """Return the sitting that has not ended, if there is one."""
+        with calmly():
+            row = self._database.execute(_UNDER_WAY).fetchone()
+        return None if row is None else read_sitting(row)
+
+    def append(
+        self, sitting_id: int, at: Instant, kind: str, step: str, value: str, *, ends: str = ""
+    ) -> Event:
+        """Keep one event, and end the sitting with it where *ends* says how.
+
+        When this returns, the event is on the disk; it comes back as it will be read. Raises
+        JournalError where nothing was kept: an unknown kind or ending, no such sitting, or one
+        that has ended.
+        """
+        if kind not in KINDS:
+            raise JournalError(f"The record knows no event of the kind “{shown(kind)}”.")
+        moment, tick, counter = _instant(at)
+        values = {"sitting": sitting_id, "at": moment, "tick": tick, "counter": counter}
+        values |= {"kind": kind, "step": shown(step), "value": shown(value)}
+        with writing(self._database):
+            self._refuse_unless_under_way(sitting_id)
+            [row] = self._database.execute(_APPEND, values).fetchall()
+            if ends:
+                self._end(sitting_id, ends, at)
+        return read_event(row)
+
+    def events(self, sitting_id: int) -> tuple[Event, ...]:
+        """Return the events of a sitting in order; none where there is no such sitting."""
+        with calmly():
+            rows = self._database.execute(_EVENTS, (sitting_id,)).fetchall()
+        return tuple(read_event(row) for row in rows)
+
+    def end(self, sitting_id: int, how: str, at: Instant) -> None:
+        """End a sitting, "finished" or "stopped".
+
+        Raises JournalError where there is no such ending or sitting, or it has ended.
+        """
+        with writing(self._database):
+            self._refuse_unless_under_way(sitting_id)
+            self._end(sitting_id, how, at)
+
+    def sittings(self, sheet_id: str) -> tuple[SittingRow, ...]:
+        """Return every sitting of an order sheet, the newest first."""
+        with calmly():
+            rows = self._database.execute(_OF_A_SHEET, (shown(sheet_id),)).fetchall()
+        return tuple(read_sitting(row) for row in rows)
+
+    def taken(self, sheet_id: str) -> frozenset[datetime]:
+        """Return the due times of an order sheet that have had their sitting, in UTC.
+
+        Turn a due time into UTC before looking it up here: within the hour that the clocks go
+        through twice, moments of different time zones never compare equal (PEP 495).
+        """
+        with calmly():
+            rows = self._database.execute(_TAKEN, (shown(sheet_id),)).fetchall()
+        return frozenset(read_moment(row[0]) for row in rows)
+
+    def first_start_seen(self) -> bool:
+        """Return whether the notice of the first start has been shown."""
+        with calmly():
+            found = self._database.execute(
+                "SELECT 1 FROM settings WHERE key = ?", (_FIRST_START,)
+            ).fetchone()
+        return found is not None
+
+    def mark_first_start(self) -> None:
+        """Keep that the notice of the first start has been shown."""
+        with writing(self._database):
+            self._database.execute(
+                "INSERT INTO settings (key, value) VALUES (?, 'yes') ON CONFLICT DO NOTHING",
+                (_FIRST_START,),
+            )
+
+    def _refuse_a_second_dose(self, sheet_id: str, due_utc: str, due: datetime) -> None:
+        if self.under_way() is not None:
+            raise JournalError(
+                "A dose is already under way. Go back to it before you begin another."
+            )
+        if any(row[0] == due_utc for row in self._database.execute(_TAKEN, (sheet_id,))):
+            raise JournalError(
+                f"The dose due on {due:%Y-%m-%d} at {due:%H:%M} is already in the record, "
+                "so it is not begun again. If that is not right, call your nurse."
+            )
+
+    def _refuse_without_sources(self, *hashes: str) -> None:
+        for sha256 in hashes:
+            if self._database.execute(_SOURCE, {"hash": sha256}).fetchone() is None:
+                raise JournalError(
+                    "The order sheet or the steps of this dose were not saved, "
+                    "so it is not begun. Start the coach again."
+                )
+
+    def _refuse_unless_under_way(self, sitting_id: int) -> None:
+        row = self._database.execute(_ROW, (sitting_id,)).fetchone()
+        if row is None:
+            raise JournalError("This dose is not in the record. Start the coach again.")
+        if read_sitting(row).ended:
+            raise JournalError("This dose has ended, so nothing more is added to it.")
+
+    def _end(self, sitting_id: int, how: str, at: Instant) -> None:
+        if how not in ENDINGS:
+            raise JournalError(f"The record knows no way to end a dose called “{shown(how)}”.")
+        self._database.execute(_END, (how, moment_text(at.at), sitting_id))
+
+
+def _instant(instant: Instant) -> tuple[str, float, str]:
+    return moment_text(instant.at), instant.tick, shown(instant.counter)

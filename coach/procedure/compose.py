@@ -1,0 +1,79 @@
+"""Chooses from the files what one order sheet needs, and finds each step's ways back.
+
+Owns ``when``: which steps, mishaps and first values fit the choices of a sheet and a dose. It
+must never follow a step; that is the engine's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from coach.procedure.facts import Choices, Effect, FactTable
+from coach.procedure.model import Procedure, Source, Step, Way
+
+
+def fits(when: Choices, choices: Mapping[str, str]) -> bool:
+    """Tell whether *choices* fit the condition *when*."""
+    return all(choices[name] in values for name, values in when.items())
+
+
+def compose(source: Source, choices: Mapping[str, str]) -> Procedure:
+    """Return the procedure for the *choices* of one order sheet and one dose.
+
+    Raises KeyError if a choice that the files ask about is not among *choices*.
+    """
+    steps = tuple(step for step in source.steps if fits(step.when, choices))
+    responses = tuple(step for step in source.responses if fits(step.when, choices))
+    return Procedure(
+        source=source,
+        choices=dict(choices),
+        start=_start(source, choices),
+        steps=steps,
+        responses=responses,
+        mishaps=tuple(m for m in source.mishaps if fits(m.when, choices)),
+        ways=tuple(_ways(source.table, steps, place) for place in range(len(steps))),
+        fading=_fading(source.table),
+        index={step.id: place for place, step in enumerate(steps)},
+        counts=_counts(steps),
+    )
+
+
+def _start(source: Source, choices: Mapping[str, str]) -> int:
+    facts = 0
+    for fact in source.table.facts:
+        value = next(start.value for start in fact.starts if fits(start.when, choices))
+        facts |= source.table.bits[fact.name, value]
+    return facts
+
+
+def provides(step: Step, fact: str, allowed: Sequence[str]) -> bool:
+    """Tell whether *step*, ending as hoped, gives *fact* one of the *allowed* values."""
+    return step.outcomes[0].sets.get(fact) in allowed
+
+
+def _ways(table: FactTable, steps: Sequence[Step], place: int) -> tuple[Way, ...]:
+    ways: list[Way] = []
+    for fact, allowed in steps[place].needs_named.items():
+        providers = tuple(
+            earlier
+            for earlier in range(place - 1, -1, -1)
+            if provides(steps[earlier], fact, allowed)
+        )
+        ways.append((table.masks[fact], providers))
+    return tuple(ways)
+
+
+def _fading(table: FactTable) -> tuple[tuple[int, Effect], ...]:
+    return tuple(
+        (table.bits[fact.name, value], table.effect({fact.name: becomes}))
+        for fact in table.facts
+        for value, becomes in fact.fades.items()
+    )
+
+
+def _counts(steps: Sequence[Step]) -> dict[str, int]:
+    counts: dict[str, int] = {}
+    for step in steps:
+        for supply, number in step.uses.items():
+            counts[supply] = counts.get(supply, 0) + number
+    return counts

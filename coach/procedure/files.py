@@ -1,0 +1,160 @@
+"""The files of a procedure as nodes: which are read, in which order, with parameters filled in.
+
+Owns the fragments. A part that is used several times is written once with ``<parameters>``;
+each use gives them values. It must never read a meaning into a node.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from coach.errors import FileProblems
+from coach.nodes import Bad, Fields, Node, Problems, nearest, one_of, read_file, text
+
+_PARAMETER = re.compile(r"<([a-z_]+)>")
+
+DOSE_FIELDS = frozenset(
+    {"schema", "title", "background", "idle", "lead_in", "menu", "parts", "circumstances"}
+)
+USE_FIELDS = frozenset({"part", "with", "when"})
+PART_FIELDS = frozenset(
+    {"schema", "title", "takes", "facts", "steps", "responses", "spoilings", "troubles"}
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One use of a part file, its parameters filled in."""
+
+    title: str
+    when: Node | None
+    """The condition of the whole use."""
+    lists: Mapping[str, Node]
+    """What it holds under ``facts``, ``steps``, ``responses``, ``spoilings``, ``troubles``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Files:
+    """Every file of a procedure, as nodes."""
+
+    dose: Fields
+    facts: Node
+    picture: Node
+    parts: tuple[Part, ...]
+
+
+def read_files(folder: Path, problems: Problems) -> Files:
+    """Return the files of the procedure in *folder*; what is wrong is kept in *problems*.
+
+    Raises FileProblems if a file that everything rests on cannot be read.
+    """
+    reader = _Reader(folder, problems)
+    dose = Fields(reader.file("dose.yaml"), DOSE_FIELDS, problems)
+    check_schema(dose)
+    facts = Fields(reader.file("facts.yaml"), frozenset({"schema", "facts"}), problems)
+    check_schema(facts)
+    picture = Fields(reader.file("picture.yaml"), frozenset({"schema", "line"}), problems)
+    check_schema(picture)
+    uses = dose.required("parts", _list, [])
+    parts = tuple(part for use in uses for part in reader.part(use))
+    return Files(
+        dose, _child(facts, "facts"), _child(picture, "line"), parts
+    )
+
+
+def check_schema(fields: Fields) -> None:
+    """Check the schema version, of which there is one so far."""
+    fields.required("schema", one_of("1"), "1")
+
+
+def _list(node: Node) -> list[Node]:
+    if not isinstance(node.value, list):
+        raise Bad(node.problem("a list"))
+    return node.value
+
+
+def _child(fields: Fields, name: str) -> Node:
+    return fields.required(name, lambda node: node, Node(fields.node.file, 0, 0, name, {}))
+
+
+class _Reader:
+    def __init__(self, folder: Path, problems: Problems) -> None:
+        self.folder = folder
+        self.problems = problems
+        self.read: dict[str, Node] = {}
+
+    def file(self, name: str) -> Node:
+        if name not in self.read:
+            self.read[name] = read_file(self.folder / name, f"{self.folder.name}/{name}")
+        return self.read[name]
+
+    def part(self, use: Node) -> tuple[Part, ...]:
+        fields = Fields(use, USE_FIELDS, self.problems)
+        name = fields.required("part", text, "")
+        given = fields.optional("with", _words, {})
+        if not name:
+            return ()
+        try:
+            root = self.file(f"parts/{name}.yaml")
+        except FileProblems as error:
+            for problem in error.problems:
+                self.problems.add(problem)
+            return ()
+        raw = Fields(root, PART_FIELDS, self.problems)
+        check_schema(raw)
+        takes = frozenset(raw.optional("takes", _names, ()))
+        self._check_parameters(use, takes, given)
+        filled = Fields(self._fill(root, given), PART_FIELDS, self.problems)
+        title = filled.required("title", text, "")
+        lists = {
+            section: filled.child(section)
+            for section in ("facts", "steps", "responses", "spoilings", "troubles")
+            if section in filled
+        }
+        when = fields.child("when") if "when" in fields else None
+        return (Part(title, when, lists),)
+
+    def _check_parameters(
+        self, use: Node, takes: frozenset[str], given: Mapping[str, str]
+    ) -> None:
+        for name in sorted(takes - given.keys()):
+            self.problems.add(use.problem(f"a value for <{name}> under with", "none"))
+        for name in sorted(given.keys() - takes):
+            hint = nearest(name, takes)
+            self.problems.add(use.problem("a parameter that the part takes", f'"{name}"', hint))
+
+    def _fill(self, node: Node, given: Mapping[str, str]) -> Node:
+        if isinstance(node.value, dict):
+            value: dict[str, Node] | list[Node] | str = {
+                self._filled(node, key, given): self._fill(child, given)
+                for key, child in node.value.items()
+            }
+        elif isinstance(node.value, list):
+            value = [self._fill(child, given) for child in node.value]
+        else:
+            value = self._filled(node, node.value, given)
+        return Node(node.file, node.line, node.column, node.field, value)
+
+    def _filled(self, node: Node, written: str, given: Mapping[str, str]) -> str:
+        def replace(found: re.Match[str]) -> str:
+            name = found.group(1)
+            if name not in given:
+                hint = nearest(name, given)
+                expected = "a parameter that this part takes"
+                self.problems.add(node.problem(expected, f"<{name}>", hint))
+            return given.get(name, "")
+
+        return _PARAMETER.sub(replace, written)
+
+
+def _words(node: Node) -> dict[str, str]:
+    if not isinstance(node.value, dict):
+        raise Bad(node.problem("a group of parameters"))
+    return {name: text(child) for name, child in node.value.items()}
+
+
+def _names(node: Node) -> tuple[str, ...]:
+    return tuple(text(child) for child in _list(node))

@@ -1,0 +1,233 @@
+"""A procedure as plain data: what was written in the files, checked, frozen, ready to follow.
+
+Owns the types alone. It must never hold behaviour: reading is in ``read``, choosing what one
+order sheet needs in ``compose``, and following in the engine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from coach.procedure.facts import Choices, Effect, FactTable, Wanted, Where
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """One way in which a step can end. The first of a step is the one that is hoped for."""
+
+    name: str
+    says: str
+    """What the person picks, in words; empty where there is nothing to pick."""
+    effect: Effect
+    sets: Mapping[str, str]
+    ends: bool = False
+    """Whether the sitting ends here."""
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """Something to do, then to say done."""
+
+    pace: int = 0
+    """Seconds that the move is given in a hands-busy stretch; 0 outside one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """One unbroken stretch of doing, timed by a clock that cannot be ticked."""
+
+    time: str
+    """Name of the order sheet's value."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """Time that passes by itself."""
+
+    time: str
+    """Name of the order sheet's value."""
+    since: str
+    """The fact whose setting starts the time anew."""
+    runs_while: int
+    """Bits that must be absent for the time to run."""
+    gives: str = ""
+    """Name of the volume that flows meanwhile; empty where none does."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Something to look at and to answer."""
+
+    asks: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """Something to read off and to type, compared with the order sheet."""
+
+    asks: str
+    check: str
+    """``equals``, ``at-most`` or ``outlasts``."""
+    against: tuple[str, ...]
+    """Names of the order sheet's values: one to compare with, or times that must fit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Recheck:
+    """A reading taken earlier that is held against the clock once more."""
+
+    reading: str
+    """The id of the step that took it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """The dose stops here, and somebody is called."""
+
+    call: str
+    """``nurse``, ``pharmacist`` or ``emergency``."""
+    leave: str
+    close: str
+    situation: str
+    assessment: str
+    request: str
+
+
+Ask = Act | Hold | Wait | Question | Reading | Recheck | Stop
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One action."""
+
+    id: str
+    part: str
+    """The heading that it stands under."""
+    title: str
+    do: str
+    why: str
+    where: Where
+    when: Choices
+    only_if: int
+    """Bits that must be absent for the step to be asked at all; else it is passed over."""
+    needs: int
+    """Bits that must be absent for the step to be done."""
+    needs_named: Wanted
+    outcomes: tuple[Outcome, ...]
+    ask: Ask
+    hands_busy: bool
+    pump: str
+    """Key of the pump card's entry; empty where the pump is not touched."""
+    uses: Mapping[str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Mishap:
+    """Something that can happen: a spoiling or a trouble."""
+
+    id: str
+    kind: str
+    """``spoiled`` or ``trouble``, as the event is called."""
+    group: str
+    """Under which line of the menu it is found."""
+    title: str
+    where: Where
+    when: Choices
+    at: int
+    """Bits that must be absent for it to be possible."""
+    effect: Effect
+    final: bool
+    """Whether it cannot be undone."""
+
+
+@dataclass(frozen=True, slots=True)
+class PumpKey:
+    """What a pump card adds to a step."""
+
+    press: str
+    expect: str
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """One way in which a part of the picture can look: the first whose bits are absent counts."""
+
+    unless: int
+    word: str
+    joined: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """One part of the picture of the line, from the bag to the person."""
+
+    name: str
+    looks: tuple[Look, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Circumstance:
+    """A choice of this dose that the record decides: fresh is what a past step still holds."""
+
+    choice: str
+    fresh: str
+    otherwise: str
+    step: str
+    """The step that made it fresh."""
+    within: str
+    """Name of the order sheet's time for which it stays fresh."""
+    until: tuple[str, ...]
+    """Names of times that must still fit into it."""
+    left: Wanted
+    """Facts that the last dose must have ended with."""
+    when: Choices
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """All that the files hold, for every kind of order sheet."""
+
+    title: str
+    table: FactTable
+    steps: tuple[Step, ...]
+    responses: tuple[Step, ...]
+    mishaps: tuple[Mishap, ...]
+    groups: Mapping[str, str]
+    """Menu lines of the mishaps, by name, in order."""
+    picture: tuple[Drawn, ...]
+    circumstances: tuple[Circumstance, ...]
+    background: str
+    """What every call card says of the dose."""
+    idle: int
+    """Seconds without an answer that count as having left the table."""
+    lead_in: int
+    """Seconds before a hands-busy stretch begins by itself."""
+
+
+Way = tuple[int, tuple[int, ...]]
+"""The mask of a needed fact, and the earlier steps that set it, nearest first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Procedure:
+    """What one dose from one order sheet asks for."""
+
+    source: Source
+    choices: Mapping[str, str]
+    start: int
+    """The facts at the beginning."""
+    steps: tuple[Step, ...]
+    responses: tuple[Step, ...]
+    """Steps that come first as soon as their ``only_if`` holds, in order of urgency."""
+    mishaps: tuple[Mishap, ...]
+    ways: tuple[tuple[Way, ...], ...]
+    """For each step, the ways back."""
+    fading: tuple[tuple[int, Effect], ...]
+    """For each value that does not last: its bit, and what becomes of it."""
+    index: Mapping[str, int]
+    """Place of each step in order, by id."""
+    counts: Mapping[str, int]
+    """What the steps use, by supply."""
+
+

@@ -1,0 +1,289 @@
+"""Reads a procedure's folder into one checked source, or says everything that is wrong with it.
+
+Owns the order of reading: files, facts, names, steps, and what only the whole can show (names
+used twice, needs that nothing provides). It must never choose for an order sheet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from coach.errors import Problem
+from coach.nodes import Bad, Fields, Node, Problems, boolean, list_of, nearest, one_of, text
+from coach.procedure.compose import provides
+from coach.procedure.conditions import Names
+from coach.procedure.facts import Fact, FactTable, Start
+from coach.procedure.files import Files, check_schema, read_files
+from coach.procedure.model import Circumstance, Drawn, Look, Mishap, PumpKey, Recheck, Source, Step
+from coach.procedure.steps import (
+    MishapReader,
+    StepReader,
+    name_of,
+    read_seconds,
+    value_name,
+    where_of,
+)
+from coach.nodes import read_file
+from coach.orders.values import CHOICES
+
+FACT_FIELDS = frozenset({"about", "values", "starts", "fades"})
+START_FIELDS = frozenset({"when", "value"})
+LOOK_FIELDS = frozenset({"if", "word", "joined"})
+DRAWN_FIELDS = frozenset({"name", "shows"})
+CARD_FIELDS = frozenset({"schema", "name", "demonstration", "keys"})
+KEY_FIELDS = frozenset({"press", "expect"})
+CIRCUMSTANCE_FIELDS = frozenset(
+    {"choice", "fresh", "otherwise", "step", "within", "until", "left", "when"}
+)
+
+
+def read_source(folder: Path) -> Source:
+    """Return the procedure in *folder*.
+
+    Raises FileProblems with every problem in every file of it.
+    """
+    problems = Problems()
+    files = read_files(folder, problems)
+    table = FactTable(_facts(files, problems))
+    values = {fact.name: fact.values for fact in table.facts}
+    names = Names(table, values, _supplies(files), problems)
+    steps: list[Step] = []
+    responses: list[Step] = []
+    mishaps: list[Mishap] = []
+    for part in files.parts:
+        reader = StepReader(names, part.title, part.when)
+        steps += _all(part.lists, "steps", reader.step, problems)
+        responses += _all(part.lists, "responses", reader.response, problems)
+        for section, kind in (("spoilings", "spoiled"), ("troubles", "trouble")):
+            read = MishapReader(names, part.when, kind).mishap
+            mishaps += _all(part.lists, section, read, problems)
+    source = _source(files, names, tuple(steps), tuple(responses), tuple(mishaps))
+    _check_whole(source, problems)
+    problems.raise_if_any()
+    return source
+
+
+def _all(lists, section, read, problems):  # type: ignore[no-untyped-def]
+    if section not in lists:
+        return ()
+    with problems.caught():
+        return list_of(read, problems)(lists[section])
+    return ()
+
+
+def _source(
+    files: Files,
+    names: Names,
+    steps: tuple[Step, ...],
+    responses: tuple[Step, ...],
+    mishaps: tuple[Mishap, ...],
+) -> Source:
+    dose, problems = files.dose, names.problems
+    drawn: tuple[Drawn, ...] = ()
+    with problems.caught():
+        drawn = list_of(lambda node: _drawn(node, names), problems)(files.picture)
+    read_circumstances = list_of(lambda node: _circumstance(node, names), problems)
+    return Source(
+        title=dose.required("title", text, ""),
+        table=names.table,
+        steps=steps,
+        responses=responses,
+        mishaps=mishaps,
+        groups=dose.required("menu", _menu, {}),
+        picture=drawn,
+        circumstances=dose.required("circumstances", read_circumstances, ()),
+        background=dose.required("background", names.words, ""),
+        idle=dose.required("idle", read_seconds, 0),
+        lead_in=dose.required("lead_in", read_seconds, 0),
+    )
+
+
+def _menu(node: Node) -> Mapping[str, str]:
+    if not isinstance(node.value, dict):
+        raise Bad(node.problem("menu lines by name"))
+    return {name: text(child) for name, child in node.value.items()}
+
+
+def _supplies(files: Files) -> frozenset[str]:
+    found: set[str] = set()
+    for part in files.parts:
+        steps = part.lists.get("steps")
+        for step in steps.value if steps and isinstance(steps.value, list) else ():
+            uses = step.value.get("uses") if isinstance(step.value, dict) else None
+            if uses is not None and isinstance(uses.value, dict):
+                found |= uses.value.keys()
+    return frozenset(found)
+
+
+def _facts(files: Files, problems: Problems) -> tuple[Fact, ...]:
+    found: dict[str, Fact] = {}
+    groups = [files.facts] + [part.lists["facts"] for part in files.parts if "facts" in part.lists]
+    for group in groups:
+        if not isinstance(group.value, dict):
+            problems.add(group.problem("facts by name"))
+            continue
+        for name, node in group.value.items():
+            if name in found:
+                row = node.problem("each fact once", f'"{name}" a second time')
+                problems.add(row)
+            else:
+                found[name] = _fact(name, node, problems)
+    return tuple(found.values())
+
+
+def _fact(name: str, node: Node, problems: Problems) -> Fact:
+    fields = Fields(node, FACT_FIELDS, problems)
+    values = fields.required("values", list_of(name_of, problems), ()) or ("unknown",)
+    for value in values:
+        if values.count(value) > 1:
+            problems.add(fields.child("values").problem("each value once", f'"{value}" twice'))
+    allowed = one_of(*values)
+    starts = fields.required("starts", lambda child: _starts(child, values, problems), ())
+    return Fact(
+        name=name,
+        about=fields.required("about", text, ""),
+        values=values,
+        starts=starts or (Start({}, values[0]),),
+        fades=fields.optional("fades", lambda child: _fades(child, allowed), {}),
+        where=where_of(node),
+    )
+
+
+def _starts(node: Node, values: tuple[str, ...], problems: Problems) -> tuple[Start, ...]:
+    if not isinstance(node.value, list):
+        return (Start({}, one_of(*values)(node)),)
+    names = Names(FactTable(()), {}, frozenset(), problems)
+
+    def start(child: Node) -> Start:
+        fields = Fields(child, START_FIELDS, problems)
+        value = fields.required("value", one_of(*values), values[0])
+        return Start(fields.optional("when", names.choices, {}), value)
+
+    starts = list_of(start, problems)(node)
+    if not starts or starts[-1].when:
+        raise Bad(node.problem("a last value without when, for all other sheets"))
+    return starts
+
+
+def _fades(node: Node, allowed) -> Mapping[str, str]:  # type: ignore[no-untyped-def]
+    if not isinstance(node.value, dict):
+        raise Bad(node.problem("values with what becomes of them"))
+    found = {}
+    for value, child in node.value.items():
+        allowed(Node(child.file, child.line, child.column, child.field, value))
+        found[value] = allowed(child)
+    return found
+
+
+def _drawn(node: Node, names: Names) -> Drawn:
+    fields = Fields(node, DRAWN_FIELDS, names.problems)
+
+    def look(child: Node) -> Look:
+        inner = Fields(child, LOOK_FIELDS, names.problems)
+        return Look(
+            unless=inner.optional("if", names.forbids, 0),
+            word=inner.required("word", text, ""),
+            joined=inner.optional("joined", boolean, False),
+        )
+
+    looks = fields.required("shows", list_of(look, names.problems), ())
+    if not looks or looks[-1].unless:
+        raise Bad(node.problem("a last look without if, for all other facts"))
+    return Drawn(fields.required("name", text, ""), looks)
+
+
+def _circumstance(node: Node, names: Names) -> Circumstance:
+    fields = Fields(node, CIRCUMSTANCE_FIELDS, names.problems)
+    choice = fields.required("choice", one_of(*CHOICES), "batteries")
+    allowed = one_of(*CHOICES[choice])
+    return Circumstance(
+        choice=choice,
+        fresh=fields.required("fresh", allowed, ""),
+        otherwise=fields.required("otherwise", allowed, ""),
+        step=fields.required("step", name_of, ""),
+        within=fields.required("within", value_name, ""),
+        until=fields.optional("until", list_of(value_name, names.problems), ()),
+        left=fields.optional("left", names.wanted, {}),
+        when=fields.optional("when", names.choices, {}),
+    )
+
+
+def _check_whole(source: Source, problems: Problems) -> None:
+    _check_once(source.steps + source.responses, problems)
+    _check_once(source.mishaps, problems)
+    steps = {step.id for step in source.steps}
+    for step in source.steps:
+        if isinstance(step.ask, Recheck) and step.ask.reading not in steps:
+            hint = nearest(step.ask.reading, steps)
+            _add(problems, step, "recheck.reading", "a step", step.ask.reading, hint)
+    for mishap in source.mishaps:
+        if mishap.group not in source.groups:
+            hint = nearest(mishap.group, source.groups)
+            _add(problems, mishap, "group", "a line of the menu", mishap.group, hint)
+    for circumstance in source.circumstances:
+        if circumstance.step not in steps:
+            found, hint = circumstance.step, nearest(circumstance.step, steps)
+            row = Problem("dose.yaml", 0, 0, "circumstances.step", "a step", f'"{found}"', hint)
+            problems.add(row)
+    _check_needs(source, problems)
+
+
+def _add(
+    problems: Problems, at: Step | Mishap, field: str, expected: str, found: str, hint: str
+) -> None:
+    problems.add(Problem(at.where.file, at.where.line, 0, field, expected, f'"{found}"', hint))
+
+
+def _check_once(all_of_them: Sequence[Step] | Sequence[Mishap], problems: Problems) -> None:
+    seen: dict[str, Step | Mishap] = {}
+    for one in all_of_them:
+        if one.id in seen:
+            hint = f"It stands first at {seen[one.id].where}."
+            _add(problems, one, "id", "a name that no other has", one.id, hint)
+        seen.setdefault(one.id, one)
+
+
+def _check_needs(source: Source, problems: Problems) -> None:
+    starts = {fact.name: {start.value for start in fact.starts} for fact in source.table.facts}
+    for place, step in enumerate(source.steps):
+        for fact, allowed in step.needs_named.items():
+            earlier = source.steps[:place] + source.responses
+            if starts[fact] & set(allowed) or any(provides(s, fact, allowed) for s in earlier):
+                continue
+            later = next((s for s in source.steps[place:] if provides(s, fact, allowed)), None)
+            hint = f"{later.id} sets it, but comes later." if later else ""
+            wanted = " or ".join(allowed)
+            _add(
+                problems, step, f"needs.{fact}", "something that an earlier step sets", wanted, hint
+            )
+
+
+def needed_keys(source: Source) -> frozenset[str]:
+    """Return the keys that a pump card has to explain."""
+    return frozenset(s.pump for s in source.steps + source.responses if s.pump)
+
+
+def read_pump_card(path: Path, needed: frozenset[str]) -> Mapping[str, PumpKey]:
+    """Return the entries of the pump card at *path*, by key.
+
+    Raises FileProblems, also if a *needed* key is missing.
+    """
+    problems = Problems()
+    fields = Fields(read_file(path, f"{path.parent.name}/{path.name}"), CARD_FIELDS, problems)
+    check_schema(fields)
+    fields.required("name", text, "")
+    fields.optional("demonstration", boolean, False)
+
+    def read_key(node: Node) -> PumpKey:
+        inner = Fields(node, KEY_FIELDS, problems)
+        return PumpKey(inner.required("press", text, ""), inner.required("expect", text, ""))
+
+    keys: dict[str, PumpKey] = {}
+    if "keys" in fields and isinstance(fields.child("keys").value, dict):
+        group = Fields(fields.child("keys"), needed, problems)
+        keys = {name: group.required(name, read_key, PumpKey("", "")) for name in sorted(needed)}
+    else:
+        fields.required("keys", lambda node: _menu(node), {})
+    problems.raise_if_any()
+    return keys

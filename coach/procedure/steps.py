@@ -1,0 +1,273 @@
+"""One step as it is written, read into one step of the model.
+
+Owns the fields of a step and of the ways in which a step can be answered.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+
+from coach.errors import OrderError
+from coach.nodes import Bad, Fields, Node, Problems, boolean, list_of, one_of, text, whole
+from coach.orders.quantities import parse_quantity, seconds
+from coach.orders.values import VALUE_NAMES
+from coach.procedure.conditions import Names
+from coach.procedure.facts import Choices, Where
+from coach.procedure.model import (
+    Act,
+    Ask,
+    Hold,
+    Mishap,
+    Outcome,
+    Question,
+    Reading,
+    Recheck,
+    Step,
+    Stop,
+    Wait,
+)
+
+_WAYS = ("hold", "wait", "pace", "ask", "type", "recheck", "stop")
+STEP_FIELDS = frozenset(
+    {"id", "title", "do", "why", "when", "if", "needs", "sets", "uses", "hands", "pump", *_WAYS}
+)
+RESPONSE_FIELDS = STEP_FIELDS - {"if", "needs"} | {"as_soon_as"}
+ASK_FIELDS = frozenset({"question", "answers"})
+ANSWER_FIELDS = frozenset({"id", "says", "sets"})
+TYPE_FIELDS = frozenset({"prompt", "check", "against", "differs"})
+WAIT_FIELDS = frozenset({"time", "since", "while", "gives"})
+RECHECK_FIELDS = frozenset({"reading", "late"})
+STOP_FIELDS = frozenset(
+    {"call", "leave", "close", "situation", "assessment", "request", "called", "goes_on"}
+)
+GOES_ON_FIELDS = frozenset({"says", "sets"})
+MISHAP_FIELDS = frozenset({"id", "title", "group", "when", "at", "sets", "final"})
+CHECKS = ("equals", "at-most", "outlasts")
+
+_ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
+
+
+def name_of(node: Node) -> str:
+    """Read a name: lower-case words and digits joined by hyphens. Raises Bad."""
+    written = text(node)
+    if not _ID.fullmatch(written):
+        raise Bad(node.problem("lower-case letters and digits, joined by hyphens"))
+    return written
+
+
+def where_of(node: Node) -> Where:
+    """Return the place of *node*."""
+    return Where(node.file, node.line)
+
+
+def read_choices(fields: Fields, names: Names, whole_part: Node | None) -> Choices:
+    """Return ``when`` of a step or mishap together with that of the part it stands in."""
+    own = fields.optional("when", names.choices, {})
+    if whole_part is None:
+        return own
+    with names.problems.caught():
+        outer = names.choices(whole_part)
+        both = dict(outer)
+        for name, values in own.items():
+            both[name] = tuple(v for v in values if v in outer.get(name, values))
+        return both
+    return own
+
+
+def read_seconds(node: Node) -> int:
+    """Read a literal time in whole seconds, such as ``8 s`` or ``10 min``. Raises Bad."""
+    try:
+        found = parse_quantity(text(node), "duration")
+    except OrderError as error:
+        raise Bad(node.problem("a time, such as 8 s", hint=str(error))) from error
+    return math.ceil(seconds(found))
+
+
+def value_name(node: Node) -> str:
+    """Read the name of a value of the order sheet. Raises Bad."""
+    return one_of(*sorted(VALUE_NAMES))(node)
+
+
+class StepReader:
+    """Reads the steps of one part."""
+
+    def __init__(self, names: Names, part: str, when: Node | None) -> None:
+        """Take what may be spoken of, the heading, and the condition of the whole part."""
+        self.names = names
+        self.part = part
+        self.when = when
+
+    @property
+    def problems(self) -> Problems:
+        """Where problems are kept."""
+        return self.names.problems
+
+    def step(self, node: Node) -> Step:
+        """Read a step of the list."""
+        fields = Fields(node, STEP_FIELDS, self.problems)
+        only_if = fields.optional("if", self.names.forbids, 0)
+        return self._step(node, fields, only_if)
+
+    def response(self, node: Node) -> Step:
+        """Read a step that comes first as soon as its condition holds."""
+        fields = Fields(node, RESPONSE_FIELDS, self.problems)
+        return self._step(node, fields, fields.required("as_soon_as", self.names.forbids, 0))
+
+    def _step(self, node: Node, fields: Fields, only_if: int) -> Step:
+        names = self.names
+        needs = fields.optional("needs", names.wanted, {})
+        sets = fields.optional("sets", names.sets, {})
+        ask, outcomes = self._way(node, fields, sets)
+        return Step(
+            id=fields.required("id", name_of, ""),
+            part=self.part,
+            title=fields.required("title", names.words, ""),
+            do=fields.required("do", names.words, ""),
+            why=fields.required("why", names.words, ""),
+            where=where_of(node),
+            when=read_choices(fields, names, self.when),
+            only_if=only_if,
+            needs=names.table.forbids(needs),
+            needs_named=needs,
+            outcomes=outcomes,
+            ask=ask,
+            hands_busy=fields.optional("hands", one_of("busy"), "") == "busy",
+            pump=fields.optional("pump", name_of, ""),
+            uses=fields.optional("uses", self._uses, {}),
+        )
+
+    def _uses(self, node: Node) -> Mapping[str, int]:
+        if not isinstance(node.value, dict):
+            raise Bad(node.problem("supplies with numbers"))
+        return {name: whole(child) for name, child in node.value.items()}
+
+    def _outcome(
+        self, name: str, sets: Mapping[str, str], says: str = "", ends: bool = False
+    ) -> Outcome:
+        return Outcome(name, says, self.names.table.effect(sets), sets, ends)
+
+    def _way(
+        self, node: Node, fields: Fields, sets: Mapping[str, str]
+    ) -> tuple[Ask, tuple[Outcome, ...]]:
+        written = [way for way in _WAYS if way in fields]
+        done = (self._outcome("done", sets),)
+        if len(written) > 1:
+            listed = " and ".join(written)
+            self.problems.add(node.problem("one way of answering", f"{listed} together"))
+        if not written:
+            return Act(), done
+        way = written[0]
+        child = fields.child(way)
+        if way == "hold":
+            return Hold(fields.required("hold", value_name, "scrub_time")), done
+        if way == "pace":
+            return Act(fields.required("pace", read_seconds, 0)), done
+        if way == "wait":
+            return self._wait(child), done
+        if way == "ask":
+            return self._question(child, sets)
+        if way == "type":
+            return self._reading(child, sets)
+        if way == "recheck":
+            return self._recheck(child, sets)
+        return self._stop(child, sets)
+
+    def _wait(self, node: Node) -> Wait:
+        fields = Fields(node, WAIT_FIELDS, self.problems)
+        since = fields.required("since", one_of(*self.names.values), "")
+        return Wait(
+            time=fields.required("time", value_name, "dry_time"),
+            since=since,
+            runs_while=fields.required("while", self.names.forbids, 0),
+            gives=fields.optional("gives", value_name, ""),
+        )
+
+    def _question(
+        self, node: Node, sets: Mapping[str, str]
+    ) -> tuple[Question, tuple[Outcome, ...]]:
+        fields = Fields(node, ASK_FIELDS, self.problems)
+        asks = fields.required("question", self.names.words, "")
+        read_all = list_of(self._answer, self.problems)
+        answers = fields.required("answers", read_all, ())
+        if len(answers) < 2:
+            self.problems.add(node.problem("at least two answers", f"{len(answers)}"))
+        if sets:
+            self.problems.add(node.problem("sets with each answer", "sets for the whole step"))
+        return Question(asks), answers or (self._outcome("yes", {}, "Yes"),)
+
+    def _answer(self, node: Node) -> Outcome:
+        fields = Fields(node, ANSWER_FIELDS, self.problems)
+        sets = fields.required("sets", self.names.sets, {})
+        says = fields.required("says", self.names.words, "")
+        return self._outcome(fields.required("id", name_of, ""), sets, says)
+
+    def _reading(
+        self, node: Node, sets: Mapping[str, str]
+    ) -> tuple[Reading, tuple[Outcome, ...]]:
+        fields = Fields(node, TYPE_FIELDS, self.problems)
+        against = fields.required("against", self._value_names, ("volume",))
+        check = fields.required("check", one_of(*CHECKS), "equals")
+        if check != "outlasts" and len(against) != 1:
+            self.problems.add(fields.child("against").problem("one value to compare with"))
+        differs = fields.required("differs", self.names.sets, {})
+        ask = Reading(fields.required("prompt", self.names.words, ""), check, against)
+        return ask, (self._outcome("agrees", sets), self._outcome("differs", differs))
+
+    def _value_names(self, node: Node) -> tuple[str, ...]:
+        if isinstance(node.value, list):
+            return list_of(value_name, self.problems)(node)
+        return (value_name(node),)
+
+    def _recheck(
+        self, node: Node, sets: Mapping[str, str]
+    ) -> tuple[Recheck, tuple[Outcome, ...]]:
+        fields = Fields(node, RECHECK_FIELDS, self.problems)
+        late = fields.required("late", self.names.sets, {})
+        ask = Recheck(fields.required("reading", name_of, ""))
+        return ask, (self._outcome("holds", sets), self._outcome("late", late))
+
+    def _stop(self, node: Node, sets: Mapping[str, str]) -> tuple[Stop, tuple[Outcome, ...]]:
+        fields = Fields(node, STOP_FIELDS, self.problems)
+        words = self.names.words
+        stop = Stop(
+            call=fields.required("call", one_of("nurse", "pharmacist", "emergency"), "nurse"),
+            leave=fields.required("leave", words, ""),
+            close=fields.required("close", words, ""),
+            situation=fields.required("situation", words, ""),
+            assessment=fields.required("assessment", words, ""),
+            request=fields.required("request", words, ""),
+        )
+        called = fields.required("called", words, "")
+        outcomes = [self._outcome("called", sets, called, ends=True)]
+        if "goes_on" in fields:
+            on = Fields(fields.child("goes_on"), GOES_ON_FIELDS, self.problems)
+            on_sets = on.required("sets", self.names.sets, {})
+            outcomes.append(self._outcome("goes-on", on_sets, on.required("says", words, "")))
+        return stop, tuple(outcomes)
+
+
+class MishapReader:
+    """Reads spoilings or troubles."""
+
+    def __init__(self, names: Names, when: Node | None, kind: str) -> None:
+        """Take what may be spoken of, the condition of the whole part, and the kind."""
+        self.names = names
+        self.when = when
+        self.kind = kind
+
+    def mishap(self, node: Node) -> Mishap:
+        """Read one."""
+        fields = Fields(node, MISHAP_FIELDS, self.names.problems)
+        return Mishap(
+            id=fields.required("id", name_of, ""),
+            kind=self.kind,
+            group=fields.required("group", name_of, ""),
+            title=fields.required("title", self.names.words, ""),
+            where=where_of(node),
+            when=read_choices(fields, self.names, self.when),
+            at=fields.required("at", self.names.forbids, 0),
+            effect=self.names.table.effect(fields.required("sets", self.names.sets, {})),
+            final=fields.optional("final", boolean, False),
+        )
