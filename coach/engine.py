@@ -119,21 +119,32 @@ def _settled(procedure: Procedure, facts: int, place: int) -> State:
 
 
 def after_outcome(procedure: Procedure, state: State, step: Step, outcome: Outcome) -> State:
-    """Return the state after *step* ended in *outcome*. The step must be the one to do now."""
+    """Return the state after *step*, which is the one to do now, ended in *outcome*.
+
+    The list moves on only past a step that ended as hoped.
+    """
     facts = outcome.effect.on(state.facts)
     if outcome.ends:
         return State(facts, STOPPED)
     place = state.place
-    if procedure.index.get(step.id) == place:
+    if outcome is step.outcomes[0] and procedure.index.get(step.id) == place:
         place += 1
     return _settled(procedure, facts, place)
 
 
 def possible(procedure: Procedure, state: State) -> tuple[Mishap, ...]:
-    """Return the mishaps that can happen in *state*."""
+    """Return the mishaps that can be told in *state*.
+
+    While one is being answered, only an emergency can be told on top of it.
+    """
     if state.place == STOPPED:
         return ()
-    return tuple(mishap for mishap in procedure.mishaps if not state.facts & mishap.at)
+    busy = response_to_do(procedure, state.facts) is not None
+    return tuple(
+        mishap
+        for mishap in procedure.mishaps
+        if not state.facts & mishap.at and (mishap.final or not busy)
+    )
 
 
 def after_mishap(procedure: Procedure, state: State, mishap: Mishap) -> State:
@@ -184,9 +195,7 @@ def apply(dose: Dose, moment: Moment, event: Event) -> Moment:
         return replace(blank, state=after_return(dose.procedure, state))
     if event.kind in ("spoiled", "trouble"):
         mishap = _mishap(dose.procedure, state, event)
-        return replace(
-            blank, state=after_mishap(dose.procedure, state, mishap), mishap=mishap
-        )
+        return replace(blank, state=after_mishap(dose.procedure, state, mishap), mishap=mishap)
     step = step_to_do(dose.procedure, state)
     if step.id != event.step:
         raise EngineError(f"“{step.title}” comes first.")

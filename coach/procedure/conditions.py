@@ -14,9 +14,7 @@ from coach.nodes import Bad, Node, Problems, nearest, text
 from coach.orders.values import CHOICES, VALUE_NAMES
 from coach.procedure.facts import Choices, FactTable, Wanted
 
-PROGRESS_NAMES = frozenset(
-    {"now", "due", "given", "left_to_give", "typed", "part", "started", "choice_of_contact"}
-)
+PROGRESS_NAMES = frozenset({"now", "due", "given", "left_to_give", "typed", "started", "next_due"})
 """Placeholders that the sitting fills in as the dose goes on."""
 
 _PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
@@ -114,5 +112,3 @@ def _some(node: Node, allowed: tuple[str, ...]) -> tuple[str, ...]:
 def fill(template: str, values: Mapping[str, str]) -> str:
     """Return *template* with each placeholder replaced; the values are never read again."""
     return _PLACEHOLDER.sub(lambda found: values[found.group(1)], template)
-
-

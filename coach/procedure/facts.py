@@ -103,9 +103,7 @@ class FactTable:
     def value(self, facts: int, name: str) -> str:
         """Return the value of the fact *name* in *facts*."""
         return next(
-            value
-            for (fact, value), bit in self.bits.items()
-            if fact == name and facts & bit
+            value for (fact, value), bit in self.bits.items() if fact == name and facts & bit
         )
 
     def named(self, facts: int) -> dict[str, str]:

@@ -11,8 +11,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from coach.errors import FileProblems
-from coach.nodes import Bad, Fields, Node, Problems, nearest, one_of, read_file, text
+from coach.errors import FileProblems, Problem
+from coach.nodes import Bad, Fields, Node, Problems, nearest, one_of, read_bytes, text
 
 _PARAMETER = re.compile(r"<([a-z_]+)>")
 
@@ -46,12 +46,40 @@ class Files:
     parts: tuple[Part, ...]
 
 
-def read_files(folder: Path, problems: Problems) -> Files:
-    """Return the files of the procedure in *folder*; what is wrong is kept in *problems*.
+Bundle = Mapping[str, str]
+"""The text of each file of a procedure, by its path within the folder."""
+
+
+def bundle_of(folder: Path) -> Bundle:
+    """Return the procedure files in *folder*: what one dose needs, and can be kept with it.
+
+    Raises FileProblems if one of them cannot be read as text.
+    """
+    found: dict[str, str] = {}
+    for path in sorted((*folder.glob("*.yaml"), *folder.glob("p*/*.yaml"))):
+        name = path.relative_to(folder).as_posix()
+        try:
+            found[name] = path.read_text(encoding="utf-8")
+        except (OSError, UnicodeDecodeError) as error:
+            problem = Problem(str(path), 0, 0, "", "text in UTF-8 that can be read", "another file")
+            raise FileProblems((problem,)) from error
+    return found
+
+
+def read_one(bundle: Bundle, name: str) -> Node:
+    """Return the root node of the file *name* in *bundle*. Raises FileProblems."""
+    if name not in bundle:
+        problem = Problem(f"procedures/{name}", 0, 0, "", "this file", "no file of that name")
+        raise FileProblems((problem,))
+    return read_bytes(bundle[name].encode(), f"procedures/{name}")
+
+
+def read_files(bundle: Bundle, problems: Problems) -> Files:
+    """Return the files in *bundle* as nodes; what is wrong is kept in *problems*.
 
     Raises FileProblems if a file that everything rests on cannot be read.
     """
-    reader = _Reader(folder, problems)
+    reader = _Reader(bundle, problems)
     dose = Fields(reader.file("dose.yaml"), DOSE_FIELDS, problems)
     check_schema(dose)
     facts = Fields(reader.file("facts.yaml"), frozenset({"schema", "facts"}), problems)
@@ -60,9 +88,7 @@ def read_files(folder: Path, problems: Problems) -> Files:
     check_schema(picture)
     uses = dose.required("parts", _list, [])
     parts = tuple(part for use in uses for part in reader.part(use))
-    return Files(
-        dose, _child(facts, "facts"), _child(picture, "line"), parts
-    )
+    return Files(dose, _child(facts, "facts"), _child(picture, "line"), parts)
 
 
 def check_schema(fields: Fields) -> None:
@@ -81,14 +107,14 @@ def _child(fields: Fields, name: str) -> Node:
 
 
 class _Reader:
-    def __init__(self, folder: Path, problems: Problems) -> None:
-        self.folder = folder
+    def __init__(self, bundle: Bundle, problems: Problems) -> None:
+        self.bundle = bundle
         self.problems = problems
         self.read: dict[str, Node] = {}
 
     def file(self, name: str) -> Node:
         if name not in self.read:
-            self.read[name] = read_file(self.folder / name, f"{self.folder.name}/{name}")
+            self.read[name] = read_one(self.bundle, name)
         return self.read[name]
 
     def part(self, use: Node) -> tuple[Part, ...]:
@@ -117,9 +143,7 @@ class _Reader:
         when = fields.child("when") if "when" in fields else None
         return (Part(title, when, lists),)
 
-    def _check_parameters(
-        self, use: Node, takes: frozenset[str], given: Mapping[str, str]
-    ) -> None:
+    def _check_parameters(self, use: Node, takes: frozenset[str], given: Mapping[str, str]) -> None:
         for name in sorted(takes - given.keys()):
             self.problems.add(use.problem(f"a value for <{name}> under with", "none"))
         for name in sorted(given.keys() - takes):

@@ -138,7 +138,7 @@ class Mishap:
     """Bits that must be absent for it to be possible."""
     effect: Effect
     final: bool
-    """Whether it cannot be undone."""
+    """Whether it is an emergency: it can be told at any time, and cannot be taken back."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,5 +229,3 @@ class Procedure:
     """Place of each step in order, by id."""
     counts: Mapping[str, int]
     """What the steps use, by supply."""
-
-

@@ -6,15 +6,16 @@ used twice, needs that nothing provides). It must never choose for an order shee
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from pathlib import Path
+from collections.abc import Callable, Mapping, Sequence
+from typing import TypeVar
 
 from coach.errors import Problem
 from coach.nodes import Bad, Fields, Node, Problems, boolean, list_of, nearest, one_of, text
+from coach.orders.values import CHOICES
 from coach.procedure.compose import provides
 from coach.procedure.conditions import Names
 from coach.procedure.facts import Fact, FactTable, Start
-from coach.procedure.files import Files, check_schema, read_files
+from coach.procedure.files import Bundle, Files, check_schema, read_files, read_one
 from coach.procedure.model import Circumstance, Drawn, Look, Mishap, PumpKey, Recheck, Source, Step
 from coach.procedure.steps import (
     MishapReader,
@@ -24,8 +25,8 @@ from coach.procedure.steps import (
     value_name,
     where_of,
 )
-from coach.nodes import read_file
-from coach.orders.values import CHOICES
+
+T = TypeVar("T")
 
 FACT_FIELDS = frozenset({"about", "values", "starts", "fades"})
 START_FIELDS = frozenset({"when", "value"})
@@ -38,13 +39,13 @@ CIRCUMSTANCE_FIELDS = frozenset(
 )
 
 
-def read_source(folder: Path) -> Source:
-    """Return the procedure in *folder*.
+def read_source(bundle: Bundle) -> Source:
+    """Return the procedure in *bundle*.
 
     Raises FileProblems with every problem in every file of it.
     """
     problems = Problems()
-    files = read_files(folder, problems)
+    files = read_files(bundle, problems)
     table = FactTable(_facts(files, problems))
     values = {fact.name: fact.values for fact in table.facts}
     names = Names(table, values, _supplies(files), problems)
@@ -64,7 +65,9 @@ def read_source(folder: Path) -> Source:
     return source
 
 
-def _all(lists, section, read, problems):  # type: ignore[no-untyped-def]
+def _all(
+    lists: Mapping[str, Node], section: str, read: Callable[[Node], T], problems: Problems
+) -> tuple[T, ...]:
     if section not in lists:
         return ()
     with problems.caught():
@@ -166,7 +169,7 @@ def _starts(node: Node, values: tuple[str, ...], problems: Problems) -> tuple[St
     return starts
 
 
-def _fades(node: Node, allowed) -> Mapping[str, str]:  # type: ignore[no-untyped-def]
+def _fades(node: Node, allowed: Callable[[Node], str]) -> Mapping[str, str]:
     if not isinstance(node.value, dict):
         raise Bad(node.problem("values with what becomes of them"))
     found = {}
@@ -264,13 +267,13 @@ def needed_keys(source: Source) -> frozenset[str]:
     return frozenset(s.pump for s in source.steps + source.responses if s.pump)
 
 
-def read_pump_card(path: Path, needed: frozenset[str]) -> Mapping[str, PumpKey]:
-    """Return the entries of the pump card at *path*, by key.
+def read_pump_card(bundle: Bundle, card: str, needed: frozenset[str]) -> Mapping[str, PumpKey]:
+    """Return the entries of the pump card called *card*, by key.
 
     Raises FileProblems, also if a *needed* key is missing.
     """
     problems = Problems()
-    fields = Fields(read_file(path, f"{path.parent.name}/{path.name}"), CARD_FIELDS, problems)
+    fields = Fields(read_one(bundle, f"pump_cards/{card}.yaml"), CARD_FIELDS, problems)
     check_schema(fields)
     fields.required("name", text, "")
     fields.optional("demonstration", boolean, False)
@@ -284,6 +287,6 @@ def read_pump_card(path: Path, needed: frozenset[str]) -> Mapping[str, PumpKey]:
         group = Fields(fields.child("keys"), needed, problems)
         keys = {name: group.required(name, read_key, PumpKey("", "")) for name in sorted(needed)}
     else:
-        fields.required("keys", lambda node: _menu(node), {})
+        fields.required("keys", _menu, {})
     problems.raise_if_any()
     return keys

@@ -203,9 +203,7 @@ class StepReader:
         says = fields.required("says", self.names.words, "")
         return self._outcome(fields.required("id", name_of, ""), sets, says)
 
-    def _reading(
-        self, node: Node, sets: Mapping[str, str]
-    ) -> tuple[Reading, tuple[Outcome, ...]]:
+    def _reading(self, node: Node, sets: Mapping[str, str]) -> tuple[Reading, tuple[Outcome, ...]]:
         fields = Fields(node, TYPE_FIELDS, self.problems)
         against = fields.required("against", self._value_names, ("volume",))
         check = fields.required("check", one_of(*CHECKS), "equals")
@@ -220,9 +218,7 @@ class StepReader:
             return list_of(value_name, self.problems)(node)
         return (value_name(node),)
 
-    def _recheck(
-        self, node: Node, sets: Mapping[str, str]
-    ) -> tuple[Recheck, tuple[Outcome, ...]]:
+    def _recheck(self, node: Node, sets: Mapping[str, str]) -> tuple[Recheck, tuple[Outcome, ...]]:
         fields = Fields(node, RECHECK_FIELDS, self.problems)
         late = fields.required("late", self.names.sets, {})
         ask = Recheck(fields.required("reading", name_of, ""))

@@ -1,0 +1,1 @@
+"""One dose under way: a procedure, an order sheet, a clock and a journal, for every front end."""

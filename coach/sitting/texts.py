@@ -1,0 +1,117 @@
+"""The words of a step with this dose's numbers in them, and the call card.
+
+Owns the filling of placeholders. Each text stands in the procedure's files or on the order
+sheet; none is made up here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime, tzinfo
+
+from coach.clock import Instant
+from coach.engine import Dose, Moment, ordered_seconds
+from coach.orders.quantities import Quantity, shown
+from coach.procedure.conditions import fill
+from coach.procedure.model import Procedure, Stop, Wait
+from coach.sitting.timing import flowed, left_of, waited
+from coach.sitting.view import Card, Contact
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July",
+    "August", "September", "October", "November", "December",
+)  # fmt: skip
+"""Written out, so that no locale and no order of day and month can mislead."""
+
+CONTACTS = ("nurse", "pharmacist")
+
+
+def clock_time(at: datetime, zone: tzinfo) -> str:
+    """Return *at* as the clock on the wall shows it, such as ``14:32``."""
+    return at.astimezone(zone).strftime("%H:%M")
+
+
+def day_and_time(at: datetime, zone: tzinfo) -> str:
+    """Return *at* with its day, such as ``14:32 on 25 November``."""
+    local = at.astimezone(zone)
+    return f"{local:%H:%M} on {local.day} {MONTHS[local.month - 1]}"
+
+
+def infusion_of(procedure: Procedure) -> Wait | None:
+    """Return the wait during which the medicine flows, if the procedure has one."""
+    for step in procedure.steps:
+        if isinstance(step.ask, Wait) and step.ask.gives:
+            return step.ask
+    return None
+
+
+def given_so_far(dose: Dose, moments: Sequence[Moment], now: Instant) -> Quantity | None:
+    """Return how much medicine has flowed by the clock; None where the sheet has no volume."""
+    wait = infusion_of(dose.procedure)
+    volume = dose.values.get(wait.gives) if wait else None
+    if wait is None or not isinstance(volume, Quantity):
+        return None
+    return flowed(volume, waited(moments, wait, now), ordered_seconds(dose, wait))
+
+
+class Words:
+    """Fills the texts of one dose."""
+
+    def __init__(
+        self, dose: Dose, sheet_words: Mapping[str, str], due: datetime, next_due: datetime
+    ) -> None:
+        """Take the dose, the order sheet's values in words, its due time and the one after."""
+        self.dose = dose
+        self.fixed = dict(sheet_words)
+        self.fixed["due"] = day_and_time(due, dose.zone)
+        self.fixed["next_due"] = day_and_time(next_due, dose.zone)
+        for supply, number in dose.procedure.counts.items():
+            self.fixed[f"count_{supply}"] = str(number)
+
+    def values(self, moments: Sequence[Moment], now: Instant) -> dict[str, str]:
+        """Return every placeholder with what it stands for now."""
+        values = dict(self.fixed)
+        zone = self.dose.zone
+        values["now"] = clock_time(now.at, zone)
+        first = next((m.event for m in moments if m.event), None)
+        values["started"] = clock_time(first.at.at if first else now.at, zone)
+        values["typed"] = next(
+            (m.event.value for m in reversed(moments) if m.event and m.event.kind == "reading"), ""
+        )
+        wait = infusion_of(self.dose.procedure)
+        given = given_so_far(self.dose, moments, now)
+        volume = self.dose.values.get(wait.gives) if wait else None
+        if given is not None and isinstance(volume, Quantity):
+            values["given"] = shown(given)
+            values["left_to_give"] = shown(left_of(volume, given))
+        else:
+            values["given"] = values["left_to_give"] = "none"
+        return values
+
+    def contact(self, who: str, says: str) -> Contact:
+        """Return a contact of the order sheet."""
+        fixed = self.fixed
+        name, phone, hours = (fixed[f"{who}_{part}"] for part in ("name", "phone", "hours"))
+        return Contact(says, name, phone, hours)
+
+    def contacts(self, first: str) -> tuple[Contact, ...]:
+        """Return everybody there is to call, *first* first."""
+        emergency = Contact("Emergency", "", self.fixed["emergency_number"], "")
+        people = [self.contact(who, who.capitalize()) for who in CONTACTS]
+        people.sort(key=lambda contact: contact.who.lower() != first)
+        if first == "emergency":
+            return (emergency, *people)
+        return (*people, emergency)
+
+    def card(self, stop: Stop, values: Mapping[str, str]) -> Card:
+        """Return the call card of *stop*, filled in."""
+        return Card(
+            contacts=self.contacts(stop.call),
+            emergency=stop.call == "emergency",
+            leave=fill(stop.leave, values),
+            close=fill(stop.close, values),
+            situation=fill(stop.situation, values),
+            background=fill(self.dose.procedure.source.background, values),
+            assessment=fill(stop.assessment, values),
+            request=fill(stop.request, values),
+        )

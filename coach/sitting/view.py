@@ -1,0 +1,122 @@
+"""What there is to show now: everything a front end needs, in words, and nothing to decide.
+
+Owns the shapes that screens and plain lines draw.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from coach.procedure.model import PumpKey
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One thing that can be picked."""
+
+    name: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Timer:
+    """A stretch of time that cannot be cut short."""
+
+    kind: str
+    """``lead-in``, ``hold``, ``wait`` or ``pace``."""
+    total: int
+    """Seconds."""
+    passed: float
+    """Seconds, at most *total*."""
+
+    @property
+    def left(self) -> int:
+        """Whole seconds that are left, rounded up."""
+        return max(0, -int(-(self.total - self.passed) // 1))
+
+    @property
+    def over(self) -> bool:
+        """Whether all of it has passed."""
+        return self.passed >= self.total
+
+
+@dataclass(frozen=True, slots=True)
+class PartNow:
+    """One part of the picture of the line, as it is now."""
+
+    name: str
+    word: str
+    joined: bool
+    """Whether it is joined to the next part."""
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """Somebody to call."""
+
+    who: str
+    name: str
+    phone: str
+    hours: str
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """The call card: whom to call, and what to say."""
+
+    contacts: tuple[Contact, ...]
+    """In the order in which to call; the emergency number first where it is an emergency."""
+    emergency: bool
+    leave: str
+    close: str
+    situation: str
+    background: str
+    assessment: str
+    request: str
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """One step as it stands now, or the end of the sitting."""
+
+    way: str
+    """``act``, ``run``, ``wait``, ``question``, ``reading``, ``recheck``, ``stop``, ``finished``
+    or ``stopped``."""
+    step: str
+    place: int
+    total: int
+    part: str
+    title: str
+    do: str
+    why: str
+    asks: str
+    choices: tuple[Choice, ...]
+    timer: Timer | None
+    stretch: tuple[str, ...]
+    """Titles of what a hands-busy stretch will take one through, read before it starts."""
+    running: bool
+    """Whether a timer runs by itself at this moment."""
+    done: str
+    following: str
+    back: bool
+    """Whether this step was already gone through and has to be done again."""
+    urgent: bool
+    """Whether this is the answer to something that went wrong."""
+    pump: PumpKey | None
+    picture: tuple[PartNow, ...]
+    card: Card | None
+    can_undo: bool
+    given: str
+    """While the medicine flows: how much has flowed, by the clock; else empty."""
+    ends_at: datetime | None
+    """While a long wait runs: when it will be over, if nothing stops it."""
+
+
+@dataclass(frozen=True, slots=True)
+class MenuGroup:
+    """One line of the menu of things that go wrong, and what is under it."""
+
+    name: str
+    says: str
+    items: tuple[Choice, ...]
