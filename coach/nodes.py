@@ -28,6 +28,9 @@ T = TypeVar("T")
 LARGEST_FILE = 1_000_000
 """Bytes. No sheet or procedure file comes near it; a larger one is a mistake."""
 
+MOST_PROBLEMS = 200
+"""Rows. More than that is another kind of file, and is not listed to its end."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Node:
@@ -72,8 +75,8 @@ class Problems:
         self.rows: list[Problem] = []
 
     def add(self, problem: Problem) -> None:
-        """Keep *problem*, once."""
-        if problem not in self.rows:
+        """Keep *problem*, once; past MOST_PROBLEMS nobody reads on, and none is kept."""
+        if len(self.rows) < MOST_PROBLEMS and problem not in self.rows:
             self.rows.append(problem)
 
     @contextmanager
@@ -170,8 +173,8 @@ class _Builder:
         return self.root
 
     def _form_problem(self, error: yaml.YAMLError) -> Problem:
-        mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
-        line, column = (mark.line + 1, mark.column + 1) if mark else (0, 0)
+        mark: yaml.Mark | None = getattr(error, "problem_mark", None)
+        line, column = (mark.line + 1, mark.column + 1) if mark is not None else (0, 0)
         text = getattr(error, "problem", None) or getattr(error, "reason", None) or "no YAML"
         return Problem(self.name, line, column, "", "well-formed YAML", shown(str(text)))
 
@@ -197,6 +200,7 @@ class _Builder:
 
     def _node(self, event: yaml.Event, value: dict[str, Node] | list[Node] | str) -> Node:
         mark = event.start_mark
+        assert mark is not None  # the parser marks every event; the stubs allow for none
         return Node(self.name, mark.line + 1, mark.column + 1, self._field(), value)
 
     def _field(self) -> str:
@@ -223,9 +227,7 @@ class _Builder:
             self._refuse(event, "text that can be shown", f"the hidden character {hidden}")
         self._place(self._node(event, shown(event.value)))
 
-    def _open(
-        self, event: yaml.CollectionStartEvent, value: dict[str, Node] | list[Node]
-    ) -> None:
+    def _open(self, event: yaml.CollectionStartEvent, value: dict[str, Node] | list[Node]) -> None:
         self._check_form(event)
         node = self._node(event, value)
         self._place(node)
@@ -326,7 +328,7 @@ class Fields:
             return
         self._children = node.value
         for name, child in self._children.items():
-            if name not in known:
+            if name not in known and len(problems.rows) < MOST_PROBLEMS:
                 listed = "one of the fields " + ", ".join(sorted(known))
                 row = child.problem(listed, f'"{name}"', nearest(name, known))
                 problems.add(row)

@@ -86,7 +86,7 @@ def read_files(bundle: Bundle, problems: Problems) -> Files:
     check_schema(facts)
     picture = Fields(reader.file("picture.yaml"), frozenset({"schema", "line"}), problems)
     check_schema(picture)
-    uses = dose.required("parts", _list, [])
+    uses: list[Node] = dose.required("parts", _list, [])
     parts = tuple(part for use in uses for part in reader.part(use))
     return Files(dose, _child(facts, "facts"), _child(picture, "line"), parts)
 
@@ -120,7 +120,7 @@ class _Reader:
     def part(self, use: Node) -> tuple[Part, ...]:
         fields = Fields(use, USE_FIELDS, self.problems)
         name = fields.required("part", text, "")
-        given = fields.optional("with", _words, {})
+        given: dict[str, str] = fields.optional("with", _words, {})
         if not name:
             return ()
         try:
@@ -131,7 +131,8 @@ class _Reader:
             return ()
         raw = Fields(root, PART_FIELDS, self.problems)
         check_schema(raw)
-        takes = frozenset(raw.optional("takes", _names, ()))
+        listed: tuple[str, ...] = raw.optional("takes", _names, ())
+        takes = frozenset(listed)
         self._check_parameters(use, takes, given)
         filled = Fields(self._fill(root, given), PART_FIELDS, self.problems)
         title = filled.required("title", text, "")

@@ -137,12 +137,15 @@ def _facts(files: Files, problems: Problems) -> tuple[Fact, ...]:
 
 def _fact(name: str, node: Node, problems: Problems) -> Fact:
     fields = Fields(node, FACT_FIELDS, problems)
-    values = fields.required("values", list_of(name_of, problems), ()) or ("unknown",)
+    written: tuple[str, ...] = fields.required("values", list_of(name_of, problems), ())
+    values = written or ("unknown",)
     for value in values:
         if values.count(value) > 1:
             problems.add(fields.child("values").problem("each value once", f'"{value}" twice'))
     allowed = one_of(*values)
-    starts = fields.required("starts", lambda child: _starts(child, values, problems), ())
+    starts: tuple[Start, ...] = fields.required(
+        "starts", lambda child: _starts(child, values, problems), ()
+    )
     return Fact(
         name=name,
         about=fields.required("about", text, ""),
@@ -190,7 +193,7 @@ def _drawn(node: Node, names: Names) -> Drawn:
             joined=inner.optional("joined", boolean, False),
         )
 
-    looks = fields.required("shows", list_of(look, names.problems), ())
+    looks: tuple[Look, ...] = fields.required("shows", list_of(look, names.problems), ())
     if not looks or looks[-1].unless:
         raise Bad(node.problem("a last look without if, for all other facts"))
     return Drawn(fields.required("name", text, ""), looks)
@@ -282,11 +285,10 @@ def read_pump_card(bundle: Bundle, card: str, needed: frozenset[str]) -> Mapping
         inner = Fields(node, KEY_FIELDS, problems)
         return PumpKey(inner.required("press", text, ""), inner.required("expect", text, ""))
 
-    keys: dict[str, PumpKey] = {}
-    if "keys" in fields and isinstance(fields.child("keys").value, dict):
-        group = Fields(fields.child("keys"), needed, problems)
-        keys = {name: group.required(name, read_key, PumpKey("", "")) for name in sorted(needed)}
-    else:
-        fields.required("keys", _menu, {})
+    def read_keys(node: Node) -> Mapping[str, PumpKey]:
+        group = Fields(node, needed, problems)
+        return {name: group.required(name, read_key, PumpKey("", "")) for name in sorted(needed)}
+
+    keys: Mapping[str, PumpKey] = fields.required("keys", read_keys, {})
     problems.raise_if_any()
     return keys

@@ -14,7 +14,7 @@ from coach.nodes import Bad, Fields, Node, Problems, boolean, list_of, one_of, t
 from coach.orders.quantities import parse_quantity, seconds
 from coach.orders.values import VALUE_NAMES
 from coach.procedure.conditions import Names
-from coach.procedure.facts import Choices, Where
+from coach.procedure.facts import Choices, Wanted, Where
 from coach.procedure.model import (
     Act,
     Ask,
@@ -64,7 +64,7 @@ def where_of(node: Node) -> Where:
 
 def read_choices(fields: Fields, names: Names, whole_part: Node | None) -> Choices:
     """Return ``when`` of a step or mishap together with that of the part it stands in."""
-    own = fields.optional("when", names.choices, {})
+    own: Choices = fields.optional("when", names.choices, {})
     if whole_part is None:
         return own
     with names.problems.caught():
@@ -117,8 +117,8 @@ class StepReader:
 
     def _step(self, node: Node, fields: Fields, only_if: int) -> Step:
         names = self.names
-        needs = fields.optional("needs", names.wanted, {})
-        sets = fields.optional("sets", names.sets, {})
+        needs: Wanted = fields.optional("needs", names.wanted, {})
+        sets: Mapping[str, str] = fields.optional("sets", names.sets, {})
         ask, outcomes = self._way(node, fields, sets)
         return Step(
             id=fields.required("id", name_of, ""),
@@ -190,7 +190,7 @@ class StepReader:
         fields = Fields(node, ASK_FIELDS, self.problems)
         asks = fields.required("question", self.names.words, "")
         read_all = list_of(self._answer, self.problems)
-        answers = fields.required("answers", read_all, ())
+        answers: tuple[Outcome, ...] = fields.required("answers", read_all, ())
         if len(answers) < 2:
             self.problems.add(node.problem("at least two answers", f"{len(answers)}"))
         if sets:
@@ -199,17 +199,17 @@ class StepReader:
 
     def _answer(self, node: Node) -> Outcome:
         fields = Fields(node, ANSWER_FIELDS, self.problems)
-        sets = fields.required("sets", self.names.sets, {})
+        sets: Mapping[str, str] = fields.required("sets", self.names.sets, {})
         says = fields.required("says", self.names.words, "")
         return self._outcome(fields.required("id", name_of, ""), sets, says)
 
     def _reading(self, node: Node, sets: Mapping[str, str]) -> tuple[Reading, tuple[Outcome, ...]]:
         fields = Fields(node, TYPE_FIELDS, self.problems)
-        against = fields.required("against", self._value_names, ("volume",))
+        against: tuple[str, ...] = fields.required("against", self._value_names, ("volume",))
         check = fields.required("check", one_of(*CHECKS), "equals")
         if check != "outlasts" and len(against) != 1:
             self.problems.add(fields.child("against").problem("one value to compare with"))
-        differs = fields.required("differs", self.names.sets, {})
+        differs: Mapping[str, str] = fields.required("differs", self.names.sets, {})
         ask = Reading(fields.required("prompt", self.names.words, ""), check, against)
         return ask, (self._outcome("agrees", sets), self._outcome("differs", differs))
 
@@ -220,7 +220,7 @@ class StepReader:
 
     def _recheck(self, node: Node, sets: Mapping[str, str]) -> tuple[Recheck, tuple[Outcome, ...]]:
         fields = Fields(node, RECHECK_FIELDS, self.problems)
-        late = fields.required("late", self.names.sets, {})
+        late: Mapping[str, str] = fields.required("late", self.names.sets, {})
         ask = Recheck(fields.required("reading", name_of, ""))
         return ask, (self._outcome("holds", sets), self._outcome("late", late))
 
@@ -239,7 +239,7 @@ class StepReader:
         outcomes = [self._outcome("called", sets, called, ends=True)]
         if "goes_on" in fields:
             on = Fields(fields.child("goes_on"), GOES_ON_FIELDS, self.problems)
-            on_sets = on.required("sets", self.names.sets, {})
+            on_sets: Mapping[str, str] = on.required("sets", self.names.sets, {})
             outcomes.append(self._outcome("goes-on", on_sets, on.required("says", words, "")))
         return stop, tuple(outcomes)
 

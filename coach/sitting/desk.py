@@ -15,9 +15,9 @@ from functools import cached_property
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from coach.clock import Clock, seconds_between
-from coach.engine import Dose, fold
-from coach.errors import CoachError, FileProblems, OrderError, Problem
+from coach.clock import Clock, Instant, seconds_between
+from coach.engine import Dose, Moment, fold
+from coach.errors import CoachError, EngineError, FileProblems, OrderError, Problem
 from coach.journal.rows import SittingRow
 from coach.journal.store import Journal
 from coach.orders.quantities import Quantity
@@ -243,28 +243,34 @@ class Desk:
         ahead = sum(whole_seconds(time) for time in times if isinstance(time, Quantity))
         allowed = whole_seconds(within) - ahead
         rows = self.journal.sittings(self.sheet.sheet.id)
-        for row in rows[:1] if asked.left else rows:
-            if (self.clock.now().at - row.begun.at).total_seconds() > 2 * whole_seconds(within):
+        if not rows or not self._ended_with(rows[0], asked):
+            return asked.otherwise
+        for row in rows:
+            done = self._last_done(row, asked.step)
+            if done is not None:
+                fresh = seconds_between(done, self.clock.now()) <= allowed
+                return asked.fresh if fresh else asked.otherwise
+            if (self.clock.now().at - row.begun.at).total_seconds() > whole_seconds(within):
                 break
-            if self._was_done(row, asked, allowed):
-                return asked.fresh
         return asked.otherwise
 
-    def _was_done(self, row: SittingRow, asked: Circumstance, allowed: int) -> bool:
-        """Tell whether *row* did what was asked so lately that it still holds.
+    def _ended_with(self, row: SittingRow, asked: Circumstance) -> bool:
+        moments, source = self._replayed(row)
+        return bool(moments) and not moments[-1].state.facts & source.table.forbids(asked.left)
 
-        A record that can no longer be read says no: the batteries are then due, the tubing new.
+    def _last_done(self, row: SittingRow, step: str) -> Instant | None:
+        moments, _ = self._replayed(row)
+        done = [m.event.at for m in moments if m.event and m.step and m.step.id == step]
+        return done[-1] if done else None
+
+    def _replayed(self, row: SittingRow) -> tuple[tuple[Moment, ...], Source]:
+        """Return the moments of an earlier dose; none of a record that cannot be read.
+
+        Such a record says nothing for sure: the batteries are then due, and the tubing new.
         """
         try:
             ground = self._ground_of(row)
             dose = self._dose(ground, row.choices)
-            moments = fold(dose, self.journal.events(row.id))
-        except (FileProblems, OrderError):
-            return False
-        table, facts = ground.source.table, moments[-1].state.facts
-        if facts & table.forbids(asked.left):
-            return False
-        done = [m.event for m in moments if m.event and m.step and m.step.id == asked.step]
-        if not done:
-            return False
-        return seconds_between(done[-1].at, self.clock.now()) <= allowed
+            return fold(dose, self.journal.events(row.id)), ground.source
+        except (FileProblems, OrderError, EngineError):
+            return (), self._ground.source

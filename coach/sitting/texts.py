@@ -12,16 +12,11 @@ from datetime import datetime, tzinfo
 from coach.clock import Instant
 from coach.engine import Dose, Moment, ordered_seconds
 from coach.orders.quantities import Quantity, shown
+from coach.orders.values import MONTHS
 from coach.procedure.conditions import fill
 from coach.procedure.model import Procedure, Stop, Wait
 from coach.sitting.timing import flowed, left_of, waited
 from coach.sitting.view import Card, Contact
-
-MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July",
-    "August", "September", "October", "November", "December",
-)  # fmt: skip
-"""Written out, so that no locale and no order of day and month can mislead."""
 
 CONTACTS = ("nurse", "pharmacist")
 

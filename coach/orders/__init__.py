@@ -1,0 +1,1 @@
+"""The order sheet: read, checked, put in words, and turned into times."""

@@ -1,0 +1,203 @@
+"""The order sheet as plain data.
+
+Owns the shape of an order sheet: one group for each group of fields in the file. It must never
+read a file or decide whether the values agree with each other.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, time
+
+from coach.orders.quantities import Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class SheetInfo:
+    """Which order sheet this is, and who stands behind it."""
+
+    id: str
+    """Lower-case letters, digits and hyphens; the journal files doses under it."""
+    version: int
+    date: date
+    signed_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Whose medicine it is."""
+
+    initials: str
+    born: date
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """The catheter and what is fitted to its end."""
+
+    kind: str
+    """PICC, midline, tunnelled or port."""
+    lumens: int
+    clamp: str
+    """present or none."""
+    connector: str
+    """negative, positive or neutral: which way the connector moves fluid when taken off."""
+    inner_volume: Quantity
+    """Volume of the catheter itself."""
+    addons_volume: Quantity
+    """Volume of the extension and connector together; may be 0 mL."""
+
+
+@dataclass(frozen=True, slots=True)
+class Medicine:
+    """What is given, how much, and how fast."""
+
+    name: str
+    dose: Quantity
+    """Mass or units."""
+    strength: Quantity
+    volume: Quantity
+    rate: Quantity
+    infusion_time: Quantity
+    mode: str
+    """intermittent or continuous."""
+    looks: str
+    """How the liquid in a good bag looks, in words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Doses:
+    """When doses are due: at times of the day, or at an interval."""
+
+    times: tuple[time, ...]
+    """Local times of day in order; empty where an interval is given."""
+    every: Quantity | None
+    """The interval, or None where times are given."""
+    first: datetime | None
+    """Aware. The first due time of an interval, or None where times are given."""
+    window: Quantity
+    """How long before and after a due time the dose may be begun."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bag:
+    """How the bag is kept."""
+
+    storage: str
+    """refrigerator or room."""
+    warm_up: Quantity | None
+    """How long it stands out before use; None where it is kept at room temperature."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tubing:
+    """The tubing between bag and line."""
+
+    inner_volume: Quantity
+    reuse: str
+    """allowed or not-allowed."""
+    hours: Quantity | None
+    """How long one set may be kept in use; None where it is used once."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pump:
+    """The pump."""
+
+    card: str
+    """Name of the pump card."""
+    batteries_every: Quantity
+    left_when_done: Quantity
+    """The most that the pump may show as left when the dose is over."""
+
+
+@dataclass(frozen=True, slots=True)
+class Flush:
+    """The saline flushes."""
+
+    saline_before: Quantity
+    saline_after: Quantity
+    barrel: Quantity
+    """The size of the syringe, whatever it holds."""
+
+
+@dataclass(frozen=True, slots=True)
+class Heparin:
+    """The heparin lock, if one is ordered."""
+
+    ordered: bool
+    strength: Quantity | None
+    volume: Quantity | None
+    low_platelets_history: bool
+    """Whether heparin ever brought the person's platelets down."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scrub:
+    """How the connector is cleaned."""
+
+    product: str
+    time: Quantity
+    dry: Quantity
+    short_scrub_signed_by: str
+    """Who signed for a scrub below the usual time; empty where none is asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hands:
+    """How long hands are washed or rubbed."""
+
+    wash: Quantity
+    rub: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """Somebody to call."""
+
+    name: str
+    phone: str
+    hours: str
+
+
+@dataclass(frozen=True, slots=True)
+class Contacts:
+    """Everybody to call."""
+
+    nurse: Contact
+    pharmacist: Contact
+    emergency_number: str
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """The agency's own limits; None where it sets none."""
+
+    highest_rate: Quantity | None
+    heparin_units_per_day: Quantity | None
+
+
+@dataclass(frozen=True, slots=True)
+class OrderSheet:
+    """One person's order sheet, every value with its unit."""
+
+    demonstration: bool
+    """True where person, agency and numbers are invented."""
+    sheet: SheetInfo
+    agency: str
+    time_zone: str
+    """IANA name, known to exist."""
+    person: Person
+    line: Line
+    medicine: Medicine
+    doses: Doses
+    bag: Bag
+    tubing: Tubing
+    pump: Pump
+    flush: Flush
+    heparin: Heparin
+    scrub: Scrub
+    hands: Hands
+    allergies: tuple[str, ...]
+    contacts: Contacts
+    limits: Limits

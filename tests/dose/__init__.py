@@ -1,0 +1,1 @@
+"""Whole doses, driven through the sitting."""

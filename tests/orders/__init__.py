@@ -1,0 +1,1 @@
+"""The order sheet, from its quantities up."""

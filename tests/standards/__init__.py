@@ -1,0 +1,1 @@
+"""Checks held against sources from outside."""
