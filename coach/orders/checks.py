@@ -324,6 +324,8 @@ def _heparin_a_day(sheet: OrderSheet) -> Iterator[_Clash]:
     units, limit = heparin_units(sheet), sheet.limits.heparin_units_per_day
     if units is None or limit is None:
         return
+    if smallest_gap(sheet.doses) < SMALLEST_GAP:
+        return  # refused already, and a slip such as 0.001 s would make billions of doses
     number = doses_a_day(sheet.doses)
     whole = total(*(units,) * number)
     if more(whole, limit):

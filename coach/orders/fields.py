@@ -32,8 +32,8 @@ _KIND_WORDS = {
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _PHONE = re.compile(r"[0-9+() -]*[0-9][0-9+() -]*")
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
-_TIME = re.compile(r"[0-9]{2}:[0-9]{2}")
-_MOMENT = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}(Z|[+-][0-9]{2}:[0-9]{2})")
+_TIME = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9]")
+_MOMENT = re.compile(rf"{_DATE.pattern}T{_TIME.pattern}(Z|[+-]{_TIME.pattern})")
 _ZONE = re.compile(r"[A-Z][A-Za-z0-9_+-]*(/[A-Z][A-Za-z0-9_+-]*)*")
 
 

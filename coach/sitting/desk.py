@@ -11,7 +11,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -38,6 +38,12 @@ LOOK_BACK = timedelta(hours=24)
 """How far Today looks back for doses that were due and never begun."""
 NEXT_DUE = timedelta(days=32)
 """How far the dose after this one is looked for."""
+
+
+@lru_cache(maxsize=4)
+def _source_from(raw: bytes) -> Source:
+    """Return the procedure in *raw*, read once: a record's doses mostly share one."""
+    return read_source(json.loads(raw))
 
 
 class NotNow(CoachError):
@@ -98,7 +104,8 @@ class Desk:
     @cached_property
     def _ground(self) -> _Ground:
         bundle = bundle_of(self.procedures)
-        return _Ground(self.sheet, self._sheet_raw, read_source(bundle), bundle)
+        raw = json.dumps(bundle, sort_keys=True).encode()
+        return _Ground(self.sheet, self._sheet_raw, _source_from(raw), bundle)
 
     def contacts(self) -> tuple[Contact, ...]:
         """Return everybody there is to call, the nurse first."""
@@ -148,7 +155,7 @@ class Desk:
         events = self.journal.events(row.id)
         if row.ended != "stopped" or not events:
             return False
-        source = read_source(json.loads(self.journal.source(row.procedure_hash)))
+        source = _source_from(self.journal.source(row.procedure_hash))
         return any(
             step.id == events[-1].step
             and isinstance(step.ask, Stop)
@@ -209,9 +216,9 @@ class Desk:
 
     def _ground_of(self, row: SittingRow) -> _Ground:
         sheet_raw = self.journal.source(row.sheet_hash)
-        bundle: Bundle = json.loads(self.journal.source(row.procedure_hash))
+        raw = self.journal.source(row.procedure_hash)
         sheet = sheet_from_bytes(sheet_raw, "the order sheet of this dose")
-        return _Ground(sheet, sheet_raw, read_source(bundle), bundle)
+        return _Ground(sheet, sheet_raw, _source_from(raw), json.loads(raw))
 
     def _read_pump_card(self, ground: _Ground) -> Mapping[str, PumpKey]:
         return read_pump_card(ground.bundle, ground.sheet.pump.card, needed_keys(ground.source))

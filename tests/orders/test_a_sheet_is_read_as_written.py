@@ -108,6 +108,18 @@ def test_all_problems_come_at_once_with_line_and_field() -> None:
             "line 29, field doses.times[1]: expected a time of day from 00:00 to 23:59, "
             'such as 09:00; found "9:00".',
         ),
+        (
+            TIMES,
+            'times: ["24:00"]',
+            "line 29, field doses.times[1]: expected a time of day from 00:00 to 23:59, "
+            'such as 09:00; found "24:00".',
+        ),
+        (
+            TIMES,
+            "every: 8 h\n  first: 2026-11-20T24:00-05:00",
+            "line 30, field doses.first: expected a date and time with its offset from UTC, "
+            'such as 2026-11-20T09:00-05:00; found "2026-11-20T24:00-05:00".',
+        ),
         (TIMES, "times: []", "line 29, field doses.times: expected at least one time; found none."),
         (
             TIMES,

@@ -355,6 +355,16 @@ def test_a_contradiction_is_refused_with_both_sides(case: str) -> None:
     assert said(*pairs) == tuple(f"orders.yaml, {row}" for row in rows)
 
 
+@pytest.mark.parametrize("slip", ["0.000001 s", "1 s", "59 min"])
+def test_the_doses_of_a_day_are_not_counted_out_for_an_interval_too_short(slip: str) -> None:
+    rows = said(
+        ('times: ["09:00", "21:00"]', f"every: {slip}\n  first: 2026-11-20T09:00-05:00"),
+        ("per_day: 300 units", "per_day: 1 units"),
+    )
+    assert any("field doses.every: expected at least 1 hour between doses" in row for row in rows)
+    assert not any("heparin" in row for row in rows)
+
+
 def test_a_sheet_that_agrees_with_itself_is_taken() -> None:
     assert said() == ()
 
