@@ -1,0 +1,1 @@
+"""The engine: needs, sets, and the step to do now."""
