@@ -17,6 +17,8 @@ from coach.orders.floors import (
     FLUSH_TIMES,
     HEPARIN_STRENGTHS,
     HIGHEST_RATE,
+    LONGEST_DRY,
+    LONGEST_MOVE,
     LONGEST_TUBING,
     LOWEST_RATE,
     NOT_FOR_INFANTS,
@@ -283,6 +285,17 @@ def _hands(sheet: OrderSheet) -> Iterator[_Clash]:
             yield _Clash(f"hands.{name}", f"at least {shown(least)}", shown(found), "")
 
 
+def _slips(sheet: OrderSheet) -> Iterator[_Clash]:
+    for field, found, most in (
+        ("scrub.time", sheet.scrub.time, LONGEST_MOVE),
+        ("scrub.dry", sheet.scrub.dry, LONGEST_DRY),
+        ("hands.wash", sheet.hands.wash, LONGEST_MOVE),
+        ("hands.rub", sheet.hands.rub, LONGEST_MOVE),
+    ):
+        if more(found, most):
+            yield _Clash(field, f"at most {shown(most)}", shown(found), "Is the unit right?")
+
+
 def _heparin_refused(sheet: OrderSheet) -> Iterator[_Clash]:
     if not sheet.heparin.ordered:
         return
@@ -364,6 +377,7 @@ CHECKS: Mapping[Check, tuple[str, ...]] = {
     _scrub: ("scrub.time", "scrub.short_scrub_signed_by"),
     _dry: ("scrub.dry", "scrub.product"),
     _hands: ("hands.wash", "hands.rub"),
+    _slips: ("scrub.time", "scrub.dry", "hands.wash", "hands.rub"),
     _heparin_refused: ("heparin.ordered", "heparin.low_platelets_history", "allergies"),
     _heparin_strength: ("heparin.ordered", "heparin.strength", "person.born", "sheet.date"),
     _heparin_a_day: (

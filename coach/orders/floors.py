@@ -33,6 +33,13 @@ SHORTEST_DRY: Mapping[str, Quantity] = {
 and over 6 min, restated); INS 2021 (memory). The products are those of CDC/HICPAC 2011
 (restated)."""
 
+LONGEST_MOVE = _of("5", "min")
+"""Common practice, no source: nobody scrubs or washes longer, so more is a slip of the pen."""
+
+LONGEST_DRY = _of("15", "min")
+"""Am J Infect Control 2018, doi 10.1016/j.ajic.2018.05.007 (restated): the slowest took over 6 min.
+Twice that is still believed; more is a slip of the pen."""
+
 SHORTEST_WASH = _of("20", "s")
 """CDC, Handwashing (read): scrub at least 20 s."""
 

@@ -89,7 +89,8 @@ def as_event(of: Dose, number: int, step: Step, pick: int) -> Event:
 
 def walk(of: Dose, picks: list[int]) -> tuple[list[Event], Moment]:
     """Return the events, and the moment after them, that *picks* choose: hopeful or not."""
-    moment, events = begin(of), []
+    moment = begin(of)
+    events: list[Event] = []
     for pick in picks:
         if ended(of.procedure, moment.state):
             break

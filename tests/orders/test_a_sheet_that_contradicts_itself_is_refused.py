@@ -217,6 +217,14 @@ CASES: dict[str, tuple[Pairs, tuple[str, ...]]] = {
             'found "A doctor".',
         ),
     ),
+    "hours written where seconds were meant": (
+        (("time: 15 s", "time: 15 h"),),
+        (
+            "line 53, field scrub.time: "
+            "expected at most 5 minutes; "
+            "found 15 hours. Is the unit right?",
+        ),
+    ),
     "drying below the floor of the product": (
         (("product: 70% alcohol", "product: povidone iodine"),),
         (
