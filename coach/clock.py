@@ -35,7 +35,9 @@ def seconds_between(earlier: Instant, later: Instant) -> float:
     """
     if earlier.counter == later.counter:
         return max(0.0, later.tick - earlier.tick)
-    return max(0.0, (later.at - earlier.at).total_seconds())
+    # In UTC: within one zone Python subtracts the hands of the clock, summer time left out.
+    passed = later.at.astimezone(UTC) - earlier.at.astimezone(UTC)
+    return max(0.0, passed.total_seconds())
 
 
 class Clock(Protocol):

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 import yaml
+from yaml.reader import ReaderError
 
 from coach.clean import shown, unsafe_character
 from coach.errors import FileProblems, Problem
@@ -27,6 +28,9 @@ T = TypeVar("T")
 
 LARGEST_FILE = 1_000_000
 """Bytes. No sheet or procedure file comes near it; a larger one is a mistake."""
+
+DEEPEST = 40
+"""Levels of groups and lists within each other; readers that call themselves rest on it."""
 
 MOST_PROBLEMS = 200
 """Rows. More than that is another kind of file, and is not listed to its end."""
@@ -164,19 +168,31 @@ class _Builder:
         try:
             for event in yaml.parse(text, Loader=yaml.CSafeLoader):
                 self._take(event)
+        except ReaderError as error:
+            self.problems.add(self._hidden_problem(text, error))
         except yaml.YAMLError as error:
             self.problems.add(self._form_problem(error))
+        except Bad as too_deep:
+            self.problems.add(too_deep.problem)
         if self.root is None and not self.problems.rows:
             self.problems.add(Problem(self.name, 0, 0, "", "fields with values", "an empty file"))
         self.problems.raise_if_any()
         assert self.root is not None
         return self.root
 
+    def _hidden_problem(self, text: str, error: ReaderError) -> Problem:
+        character = int(error.character)
+        before = text[: text.find(chr(character))]
+        line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
+        found = f"the hidden character U+{character:04X}"
+        return Problem(self.name, line, column, "", "text that can be shown", found)
+
     def _form_problem(self, error: yaml.YAMLError) -> Problem:
         mark: yaml.Mark | None = getattr(error, "problem_mark", None)
         line, column = (mark.line + 1, mark.column + 1) if mark is not None else (0, 0)
         text = getattr(error, "problem", None) or getattr(error, "reason", None) or "no YAML"
-        return Problem(self.name, line, column, "", "well-formed YAML", shown(str(text)))
+        found = shown(str(text)).removeprefix("found ")
+        return Problem(self.name, line, column, "", "well-formed YAML", found)
 
     def _take(self, event: yaml.Event) -> None:
         if isinstance(event, yaml.ScalarEvent):
@@ -230,6 +246,8 @@ class _Builder:
     def _open(self, event: yaml.CollectionStartEvent, value: dict[str, Node] | list[Node]) -> None:
         self._check_form(event)
         node = self._node(event, value)
+        if len(self.stack) == DEEPEST:
+            raise Bad(node.problem(f"at most {DEEPEST} levels", "more of them within each other"))
         self._place(node)
         self.stack.append(_Open(node))
 

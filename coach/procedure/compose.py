@@ -34,7 +34,7 @@ def compose(source: Source, choices: Mapping[str, str]) -> Procedure:
         ways=tuple(_ways(source.table, steps, place) for place in range(len(steps))),
         fading=_fading(source.table),
         index={step.id: place for place, step in enumerate(steps)},
-        counts=_counts(steps),
+        counts=_counts(source, steps),
     )
 
 
@@ -71,9 +71,10 @@ def _fading(table: FactTable) -> tuple[tuple[int, Effect], ...]:
     )
 
 
-def _counts(steps: Sequence[Step]) -> dict[str, int]:
-    counts: dict[str, int] = {}
+def _counts(source: Source, steps: Sequence[Step]) -> dict[str, int]:
+    # A supply that this dose does not need counts as 0, so that every text can be filled.
+    counts = {supply: 0 for step in source.steps for supply in step.uses}
     for step in steps:
         for supply, number in step.uses.items():
-            counts[supply] = counts.get(supply, 0) + number
+            counts[supply] += number
     return counts

@@ -99,14 +99,20 @@ def _one(node: Node, allowed: tuple[str, ...]) -> str:
 
 
 def _some(node: Node, allowed: tuple[str, ...]) -> tuple[str, ...]:
-    if isinstance(node.value, list):
-        return tuple(_one(child, allowed) for child in node.value)
     if isinstance(node.value, dict):
         if set(node.value) != {"not"}:
             raise Bad(node.problem("a value, a list of values, or not: with one"))
         refused = _some(node.value["not"], allowed)
-        return tuple(value for value in allowed if value not in refused)
-    return (_one(node, allowed),)
+        found = tuple(value for value in allowed if value not in refused)
+    elif isinstance(node.value, list):
+        found = tuple(_one(child, allowed) for child in node.value)
+    else:
+        found = (_one(node, allowed),)
+    if not found:
+        raise Bad(node.problem("at least one value that is left", "none"))
+    if len(set(found)) < len(found):
+        raise Bad(node.problem("each value once", "one of them twice"))
+    return found
 
 
 def fill(template: str, values: Mapping[str, str]) -> str:

@@ -88,8 +88,9 @@ class FactTable:
         """Return the bits that must be absent for *wanted* to hold."""
         mask = 0
         for name, values in wanted.items():
-            allowed = sum(self.bits[name, value] for value in values)
-            mask |= self.masks[name] & ~allowed
+            mask |= self.masks[name]
+            for value in values:
+                mask &= ~self.bits[name, value]
         return mask
 
     def effect(self, sets: Mapping[str, str]) -> Effect:

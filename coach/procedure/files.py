@@ -16,6 +16,8 @@ from coach.nodes import Bad, Fields, Node, Problems, nearest, one_of, read_bytes
 
 _PARAMETER = re.compile(r"<([a-z_]+)>")
 
+ROOTS = ("dose.yaml", "facts.yaml", "picture.yaml")
+"""The files that everything rests on."""
 DOSE_FIELDS = frozenset(
     {"schema", "title", "background", "idle", "lead_in", "menu", "parts", "circumstances"}
 )
@@ -53,16 +55,18 @@ Bundle = Mapping[str, str]
 def bundle_of(folder: Path) -> Bundle:
     """Return the procedure files in *folder*: what one dose needs, and can be kept with it.
 
-    Raises FileProblems if one of them cannot be read as text.
+    Raises FileProblems for all of those that cannot be read as text.
     """
     found: dict[str, str] = {}
+    problems = Problems()
     for path in sorted((*folder.glob("*.yaml"), *folder.glob("p*/*.yaml"))):
         name = path.relative_to(folder).as_posix()
         try:
             found[name] = path.read_text(encoding="utf-8")
-        except (OSError, UnicodeDecodeError) as error:
-            problem = Problem(str(path), 0, 0, "", "text in UTF-8 that can be read", "another file")
-            raise FileProblems((problem,)) from error
+        except (OSError, UnicodeDecodeError):
+            expected = "text in UTF-8 that can be read"
+            problems.add(Problem(f"procedures/{name}", 0, 0, "", expected, "something else"))
+    problems.raise_if_any()
     return found
 
 
@@ -71,7 +75,8 @@ def read_one(bundle: Bundle, name: str) -> Node:
     if name not in bundle:
         problem = Problem(f"procedures/{name}", 0, 0, "", "this file", "no file of that name")
         raise FileProblems((problem,))
-    return read_bytes(bundle[name].encode(), f"procedures/{name}")
+    # A lone surrogate, from a damaged record, is left for the reader to refuse.
+    return read_bytes(bundle[name].encode(errors="surrogatepass"), f"procedures/{name}")
 
 
 def read_files(bundle: Bundle, problems: Problems) -> Files:
@@ -80,6 +85,7 @@ def read_files(bundle: Bundle, problems: Problems) -> Files:
     Raises FileProblems if a file that everything rests on cannot be read.
     """
     reader = _Reader(bundle, problems)
+    reader.check_roots()
     dose = Fields(reader.file("dose.yaml"), DOSE_FIELDS, problems)
     check_schema(dose)
     facts = Fields(reader.file("facts.yaml"), frozenset({"schema", "facts"}), problems)
@@ -88,7 +94,7 @@ def read_files(bundle: Bundle, problems: Problems) -> Files:
     check_schema(picture)
     uses: list[Node] = dose.required("parts", _list, [])
     parts = tuple(part for use in uses for part in reader.part(use))
-    return Files(dose, _child(facts, "facts"), _child(picture, "line"), parts)
+    return Files(dose, _child(facts, "facts", {}), _child(picture, "line", []), parts)
 
 
 def check_schema(fields: Fields) -> None:
@@ -102,8 +108,8 @@ def _list(node: Node) -> list[Node]:
     return node.value
 
 
-def _child(fields: Fields, name: str) -> Node:
-    return fields.required(name, lambda node: node, Node(fields.node.file, 0, 0, name, {}))
+def _child(fields: Fields, name: str, stand_in: dict[str, Node] | list[Node]) -> Node:
+    return fields.required(name, lambda node: node, Node(fields.node.file, 0, 0, name, stand_in))
 
 
 class _Reader:
@@ -111,6 +117,17 @@ class _Reader:
         self.bundle = bundle
         self.problems = problems
         self.read: dict[str, Node] = {}
+
+    def check_roots(self) -> None:
+        """Read the files that everything rests on. Raises FileProblems for all of them."""
+        unread = Problems()
+        for name in ROOTS:
+            try:
+                self.file(name)
+            except FileProblems as error:
+                for problem in error.problems:
+                    unread.add(problem)
+        unread.raise_if_any()
 
     def file(self, name: str) -> Node:
         if name not in self.read:
@@ -120,7 +137,7 @@ class _Reader:
     def part(self, use: Node) -> tuple[Part, ...]:
         fields = Fields(use, USE_FIELDS, self.problems)
         name = fields.required("part", text, "")
-        given: dict[str, str] = fields.optional("with", _words, {})
+        given: dict[str, str] = fields.optional("with", self._words, {})
         if not name:
             return ()
         try:
@@ -134,7 +151,9 @@ class _Reader:
         listed: tuple[str, ...] = raw.optional("takes", _names, ())
         takes = frozenset(listed)
         self._check_parameters(use, takes, given)
-        filled = Fields(self._fill(root, given), PART_FIELDS, self.problems)
+        # One that is missing was told of above; its own name stands in, so that reading goes on.
+        stand_ins = {name: name.replace("_", "-") for name in takes}
+        filled = Fields(self._fill(root, {**stand_ins, **given}), PART_FIELDS, self.problems)
         title = filled.required("title", text, "")
         lists = {
             section: filled.child(section)
@@ -144,6 +163,15 @@ class _Reader:
         when = fields.child("when") if "when" in fields else None
         return (Part(title, when, lists),)
 
+    def _words(self, node: Node) -> dict[str, str]:
+        if not isinstance(node.value, dict):
+            raise Bad(node.problem("a group of parameters"))
+        found = {name: name for name in node.value}
+        for name, child in node.value.items():
+            with self.problems.caught():
+                found[name] = text(child)
+        return found
+
     def _check_parameters(self, use: Node, takes: frozenset[str], given: Mapping[str, str]) -> None:
         for name in sorted(takes - given.keys()):
             self.problems.add(use.problem(f"a value for <{name}> under with", "none"))
@@ -152,11 +180,14 @@ class _Reader:
             self.problems.add(use.problem("a parameter that the part takes", f'"{name}"', hint))
 
     def _fill(self, node: Node, given: Mapping[str, str]) -> Node:
+        value: dict[str, Node] | list[Node] | str
         if isinstance(node.value, dict):
-            value: dict[str, Node] | list[Node] | str = {
-                self._filled(node, key, given): self._fill(child, given)
-                for key, child in node.value.items()
-            }
+            value = {}
+            for key, child in node.value.items():
+                name = self._filled(child, key, given)
+                if name in value:
+                    self.problems.add(child.problem("each field once", f'"{name}" a second time'))
+                value[name] = self._fill(child, given)
         elif isinstance(node.value, list):
             value = [self._fill(child, given) for child in node.value]
         else:
@@ -173,12 +204,6 @@ class _Reader:
             return given.get(name, "")
 
         return _PARAMETER.sub(replace, written)
-
-
-def _words(node: Node) -> dict[str, str]:
-    if not isinstance(node.value, dict):
-        raise Bad(node.problem("a group of parameters"))
-    return {name: text(child) for name, child in node.value.items()}
 
 
 def _names(node: Node) -> tuple[str, ...]:

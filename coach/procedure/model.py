@@ -182,6 +182,7 @@ class Circumstance:
     left: Wanted
     """Facts that the last dose must have ended with."""
     when: Choices
+    where: Where
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,13 +16,23 @@ from coach.procedure.compose import provides
 from coach.procedure.conditions import Names
 from coach.procedure.facts import Fact, FactTable, Start
 from coach.procedure.files import Bundle, Files, check_schema, read_files, read_one
-from coach.procedure.model import Circumstance, Drawn, Look, Mishap, PumpKey, Recheck, Source, Step
+from coach.procedure.model import (
+    Circumstance,
+    Drawn,
+    Look,
+    Mishap,
+    PumpKey,
+    Reading,
+    Recheck,
+    Source,
+    Step,
+)
 from coach.procedure.steps import (
     MishapReader,
     StepReader,
     name_of,
     read_seconds,
-    value_name,
+    time_name,
     where_of,
 )
 
@@ -138,6 +148,8 @@ def _facts(files: Files, problems: Problems) -> tuple[Fact, ...]:
 def _fact(name: str, node: Node, problems: Problems) -> Fact:
     fields = Fields(node, FACT_FIELDS, problems)
     written: tuple[str, ...] = fields.required("values", list_of(name_of, problems), ())
+    if "values" in fields and isinstance(fields.child("values").value, list) and not written:
+        problems.add(fields.child("values").problem("at least one value", "none"))
     values = written or ("unknown",)
     for value in values:
         if values.count(value) > 1:
@@ -151,7 +163,7 @@ def _fact(name: str, node: Node, problems: Problems) -> Fact:
         about=fields.required("about", text, ""),
         values=values,
         starts=starts or (Start({}, values[0]),),
-        fades=fields.optional("fades", lambda child: _fades(child, allowed), {}),
+        fades=fields.optional("fades", lambda child: _fades(child, allowed, problems), {}),
         where=where_of(node),
     )
 
@@ -172,13 +184,14 @@ def _starts(node: Node, values: tuple[str, ...], problems: Problems) -> tuple[St
     return starts
 
 
-def _fades(node: Node, allowed: Callable[[Node], str]) -> Mapping[str, str]:
+def _fades(node: Node, allowed: Callable[[Node], str], problems: Problems) -> Mapping[str, str]:
     if not isinstance(node.value, dict):
         raise Bad(node.problem("values with what becomes of them"))
     found = {}
     for value, child in node.value.items():
-        allowed(Node(child.file, child.line, child.column, child.field, value))
-        found[value] = allowed(child)
+        with problems.caught():
+            allowed(Node(child.file, child.line, child.column, child.field, value))
+            found[value] = allowed(child)
     return found
 
 
@@ -208,10 +221,11 @@ def _circumstance(node: Node, names: Names) -> Circumstance:
         fresh=fields.required("fresh", allowed, ""),
         otherwise=fields.required("otherwise", allowed, ""),
         step=fields.required("step", name_of, ""),
-        within=fields.required("within", value_name, ""),
-        until=fields.optional("until", list_of(value_name, names.problems), ()),
+        within=fields.required("within", time_name, ""),
+        until=fields.optional("until", list_of(time_name, names.problems), ()),
         left=fields.optional("left", names.wanted, {}),
         when=fields.optional("when", names.choices, {}),
+        where=where_of(node),
     )
 
 
@@ -219,26 +233,37 @@ def _check_whole(source: Source, problems: Problems) -> None:
     _check_once(source.steps + source.responses, problems)
     _check_once(source.mishaps, problems)
     steps = {step.id for step in source.steps}
-    for step in source.steps:
-        if isinstance(step.ask, Recheck) and step.ask.reading not in steps:
-            hint = nearest(step.ask.reading, steps)
-            _add(problems, step, "recheck.reading", "a step", step.ask.reading, hint)
+    readings = {step.id for step in source.steps if isinstance(step.ask, Reading)}
+    for step in source.steps + source.responses:
+        if isinstance(step.ask, Recheck) and step.ask.reading not in readings:
+            hint = nearest(step.ask.reading, readings)
+            expected = "a step that takes a reading"
+            _add(problems, step, "recheck.reading", expected, step.ask.reading, hint)
     for mishap in source.mishaps:
         if mishap.group not in source.groups:
             hint = nearest(mishap.group, source.groups)
             _add(problems, mishap, "group", "a line of the menu", mishap.group, hint)
     for circumstance in source.circumstances:
         if circumstance.step not in steps:
-            found, hint = circumstance.step, nearest(circumstance.step, steps)
-            row = Problem("dose.yaml", 0, 0, "circumstances.step", "a step", f'"{found}"', hint)
-            problems.add(row)
-    _check_needs(source, problems)
+            hint = nearest(circumstance.step, steps)
+            _add(problems, circumstance, "step", "a step", circumstance.step, hint)
+    # A step that could not be read may be the one that sets what another needs.
+    if not problems.rows:
+        _check_needs(source, problems)
 
 
 def _add(
-    problems: Problems, at: Step | Mishap, field: str, expected: str, found: str, hint: str
+    problems: Problems,
+    at: Step | Mishap | Circumstance,
+    field: str,
+    expected: str,
+    found: str,
+    hint: str,
 ) -> None:
-    problems.add(Problem(at.where.file, at.where.line, 0, field, expected, f'"{found}"', hint))
+    # A name that could not be read has been told of already.
+    if found:
+        row = Problem(at.where.file, at.where.line, 0, field, expected, f'"{found}"', hint)
+        problems.add(row)
 
 
 def _check_once(all_of_them: Sequence[Step] | Sequence[Mishap], problems: Problems) -> None:
@@ -257,7 +282,8 @@ def _check_needs(source: Source, problems: Problems) -> None:
             earlier = source.steps[:place] + source.responses
             if starts[fact] & set(allowed) or any(provides(s, fact, allowed) for s in earlier):
                 continue
-            later = next((s for s in source.steps[place:] if provides(s, fact, allowed)), None)
+            after = source.steps[place + 1 :]
+            later = next((s for s in after if provides(s, fact, allowed)), None)
             hint = f"{later.id} sets it, but comes later." if later else ""
             wanted = " or ".join(allowed)
             _add(

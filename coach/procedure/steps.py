@@ -44,6 +44,11 @@ STOP_FIELDS = frozenset(
 )
 GOES_ON_FIELDS = frozenset({"says", "sets"})
 MISHAP_FIELDS = frozenset({"id", "title", "group", "when", "at", "sets", "final"})
+TIMES = (
+    "batteries_every", "dry_time", "infusion_time", "rub_time", "scrub_time", "tubing_hours",
+    "warm_up", "wash_time", "window",
+)  # fmt: skip
+"""The values of an order sheet that are times."""
 CHECKS = ("equals", "at-most", "outlasts")
 
 _ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
@@ -88,6 +93,11 @@ def read_seconds(node: Node) -> int:
 def value_name(node: Node) -> str:
     """Read the name of a value of the order sheet. Raises Bad."""
     return one_of(*sorted(VALUE_NAMES))(node)
+
+
+def time_name(node: Node) -> str:
+    """Read the name of a time of the order sheet. Raises Bad."""
+    return one_of(*TIMES)(node)
 
 
 class StepReader:
@@ -161,7 +171,7 @@ class StepReader:
         way = written[0]
         child = fields.child(way)
         if way == "hold":
-            return Hold(fields.required("hold", value_name, "scrub_time")), done
+            return Hold(fields.required("hold", time_name, "scrub_time")), done
         if way == "pace":
             return Act(fields.required("pace", read_seconds, 0)), done
         if way == "wait":
@@ -178,7 +188,7 @@ class StepReader:
         fields = Fields(node, WAIT_FIELDS, self.problems)
         since = fields.required("since", one_of(*self.names.values), "")
         return Wait(
-            time=fields.required("time", value_name, "dry_time"),
+            time=fields.required("time", time_name, "dry_time"),
             since=since,
             runs_while=fields.required("while", self.names.forbids, 0),
             gives=fields.optional("gives", value_name, ""),
@@ -191,6 +201,9 @@ class StepReader:
         asks = fields.required("question", self.names.words, "")
         read_all = list_of(self._answer, self.problems)
         answers: tuple[Outcome, ...] = fields.required("answers", read_all, ())
+        answer_names = [answer.name for answer in answers]
+        for name in sorted({n for n in answer_names if answer_names.count(n) > 1}):
+            self.problems.add(node.problem("each answer with an id of its own", f'"{name}" twice'))
         if len(answers) < 2:
             self.problems.add(node.problem("at least two answers", f"{len(answers)}"))
         if sets:
@@ -207,7 +220,11 @@ class StepReader:
         fields = Fields(node, TYPE_FIELDS, self.problems)
         against: tuple[str, ...] = fields.required("against", self._value_names, ("volume",))
         check = fields.required("check", one_of(*CHECKS), "equals")
-        if check != "outlasts" and len(against) != 1:
+        if check == "outlasts":
+            for name in sorted(set(against) - set(TIMES)):
+                expected = "times, " + ", ".join(TIMES)
+                self.problems.add(fields.child("against").problem(expected, f'"{name}"'))
+        elif len(against) != 1:
             self.problems.add(fields.child("against").problem("one value to compare with"))
         differs: Mapping[str, str] = fields.required("differs", self.names.sets, {})
         ask = Reading(fields.required("prompt", self.names.words, ""), check, against)

@@ -1,0 +1,108 @@
+"""The front door: reads the command line and opens what it names.
+
+Owns the commands and their exit codes. Each command imports its own modules, so that nothing
+heavy is loaded before it is needed. Nothing else writes to standard error.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import sys
+from pathlib import Path
+
+from coach import __version__, places, words
+from coach.errors import CoachError, ExitCode
+
+SMALLEST = (40, 12)
+"""Columns and rows below which a screen would be cut, and plain lines are given instead."""
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run the command that *arguments* name; return what the shell is told."""
+    told = _parser().parse_args(arguments)
+    try:
+        return _run(told)
+    except CoachError as error:
+        print(error, file=sys.stderr)
+        return error.exit_code
+    except KeyboardInterrupt:
+        return ExitCode.DONE
+    except Exception as error:
+        # The last resort: a person in the middle of a dose gets one calm sentence, and no
+        # traceback with a name or a dose in it.
+        return _broken(error)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="coach",
+        description="Walks you through one ordered IV dose at home, one action at a time.",
+        epilog="Without a command it opens the Today screen.",
+    )
+    parser.add_argument("--version", action="version", version=f"coach {__version__}")
+    shared = argparse.ArgumentParser(add_help=False)
+    shared.add_argument("--plain", action="store_true", help="plain lines, for a screen reader")
+    shared.add_argument("--journal", type=Path, metavar="FILE", help="the record of doses")
+    own = argparse.ArgumentParser(add_help=False, parents=[shared])
+    own.add_argument("--orders", type=Path, metavar="FILE", help="the order sheet")
+    own.add_argument(
+        "--procedures", type=Path, metavar="FOLDER", help="the agency's own procedures"
+    )
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+    commands.add_parser("today", parents=[own], help="what is under way and what is next")
+    commands.add_parser("follow", parents=[own], help="go straight to the dose")
+    commands.add_parser("demo", parents=[shared], help="try a dose that is all made up")
+    parser.set_defaults(plain=False, journal=None, orders=None, procedures=None)
+    return parser
+
+
+def _run(told: argparse.Namespace) -> ExitCode:
+    from coach.clock import SystemClock
+    from coach.journal.store import Journal
+    from coach.sitting.desk import Desk
+
+    demo = told.command == "demo"
+    folder = places.data_folder()
+    orders = places.demo_orders() if demo else told.orders or folder / places.ORDERS
+    if not demo and told.orders is None and not orders.exists():
+        raise CoachError(words.NO_ORDERS.format(path=orders))
+    name = places.DEMO_JOURNAL if demo else places.JOURNAL
+    clock = SystemClock()
+    with Journal.open(told.journal or folder / name) as journal:
+        procedures = told.procedures or places.procedures_folder()
+        desk = Desk(orders, procedures, journal, clock)
+        start = "follow" if told.command == "follow" else "today"
+        if told.plain or not _can_paint():
+            from coach.lines import PipedLines, TypedLines
+            from coach.plain import Plain
+
+            lines = TypedLines() if sys.stdin.isatty() else PipedLines(sys.stdin, clock)
+            return Plain(desk, lines, sys.stdout).run(start)
+        from coach.screens.app import run_app
+
+        return run_app(desk, start)
+
+
+def _can_paint() -> bool:
+    """Tell whether there is a terminal that can be painted on, and is large enough."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM") == "dumb":
+        return False
+    size = shutil.get_terminal_size()
+    return size.columns >= SMALLEST[0] and size.lines >= SMALLEST[1]
+
+
+def _broken(error: Exception) -> ExitCode:
+    import traceback
+
+    print(words.BROKE, file=sys.stderr)
+    path = places.data_folder() / places.FAILURE
+    try:
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w") as file:
+            traceback.print_exception(error, file=file)
+        print(words.BROKE_WHERE.format(path=path), file=sys.stderr)
+    except OSError:
+        pass  # nowhere to write: the calm sentence has been said
+    return ExitCode.COULD_NOT_RUN

@@ -1,0 +1,43 @@
+"""The one table of keys: what each is called and what it does.
+
+Owns which key does what on every screen; the key line, the help and the README are made from
+it. It must never decide whether a key is allowed now: the sitting does that.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One key, or a few that do the same."""
+
+    presses: tuple[str, ...]
+    """As the terminal reports them."""
+    shown: str
+    """What stands on the key, for the key line."""
+    says: str
+    """What it does, in full, for the help."""
+
+
+WRONG = Key(("escape",), "Esc", "Something is wrong; press it again to go back")
+ENTER = Key(("enter",), "Enter", "Done, start or next: what the key line says")
+PICK = Key(tuple("123456789"), "1-9", "Pick the answer with that number")
+YES = Key(("y",), "y", "Yes, where the answer is yes or no")
+NO = Key(("n",), "n", "No, where the answer is yes or no")
+WHY = Key(("w",), "w", "Why, where a small window has no room for it")
+UNDO = Key(("u",), "u", "Take back the last answer")
+PICTURE = Key(("p",), "p", "Picture of the line, where a small window has no room for it")
+MORE = Key(("space", "pagedown"), "Space", "More below; at the end, back to the top")
+LEAVE = Key(("q", "ctrl+q"), "q", "Leave; asks first while a dose is under way")
+HINT = Key(("ctrl+c",), "Ctrl+C", "Say how to leave")
+
+KEYS = (WRONG, ENTER, PICK, YES, NO, WHY, UNDO, PICTURE, MORE, LEAVE, HINT)
+"""Every key that does something, in the order in which help names them."""
+
+
+def key_table() -> tuple[str, ...]:
+    """Return the table as lines of text: the key, then what it does."""
+    width = max(len(key.shown) for key in KEYS)
+    return tuple(f"{key.shown:{width}}  {key.says}" for key in KEYS)

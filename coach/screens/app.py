@@ -1,0 +1,109 @@
+"""The application: one theme, the keys that work everywhere, and the way out.
+
+Owns what no single screen can: the trouble key, signals, and what happens when the program
+itself fails. It must never know a step.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import signal
+import sys
+from typing import ClassVar
+
+from textual.app import App
+from textual.binding import Binding, BindingType
+from textual.theme import Theme
+
+from coach import keys
+from coach.errors import ExitCode
+from coach.screens import words
+from coach.screens.frame import Frame
+from coach.screens.today import TodayScreen
+from coach.sitting.desk import Desk
+
+TABLE = Theme(
+    name="table",
+    primary="#ffffff",
+    secondary="#8fb8de",
+    foreground="#ffffff",
+    background="#000000",
+    surface="#000000",
+    panel="#000000",
+    dark=True,
+    variables={"text-muted": "#c8d0d8", "input-cursor-background": "#ffffff"},
+)
+"""Black with white and pale grey: at least 13:1 for every text, where 7:1 is asked for."""
+
+_EVERYWHERE = ((keys.WRONG, "trouble"), (keys.HINT, "hint"))
+
+
+class CoachApp(App[None], inherit_bindings=False):
+    """The screens of one desk."""
+
+    CSS_PATH = "coach.tcss"
+    ENABLE_COMMAND_PALETTE = False
+    AUTO_FOCUS = None
+    ESCAPE_TO_MINIMIZE = False
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *(
+            Binding(press, action, priority=True, show=False)
+            for key, action in _EVERYWHERE
+            for press in key.presses
+        ),
+        Binding("ctrl+q", "leave", priority=True, show=False),
+    ]
+
+    def __init__(self, desk: Desk, start: str) -> None:
+        """Open on *start*: ``today``, or ``follow`` to go straight to the dose."""
+        super().__init__()
+        self.desk = desk
+        self.start = start
+        self.failure: Exception | None = None
+        """What broke, for the caller to tell calmly once the terminal is back."""
+
+    def on_mount(self) -> None:
+        """Set the look, mind the signals, and open the first screen."""
+        self.animation_level = "none"
+        self.register_theme(TABLE)
+        self.theme = TABLE.name
+        if sys.platform != "win32":
+            for number in (signal.SIGTERM, signal.SIGHUP):
+                asyncio.get_running_loop().add_signal_handler(number, self.exit)
+        self.push_screen(TodayScreen(self.desk, straight_on=self.start == "follow"))
+
+    def _handle_exception(self, error: Exception) -> None:
+        """Keep *error* for the caller: Textual would print it with names and doses in it."""
+        self.failure = error
+        if self.is_headless:
+            super()._handle_exception(error)
+        else:
+            self.exit()
+
+    def action_trouble(self) -> None:
+        """Do what Escape means on the screen that is on top."""
+        if isinstance(self.screen, Frame):
+            self.screen.notice("")
+            self.screen.trouble()
+
+    def action_leave(self) -> None:
+        """Do what leaving means on the screen that is on top."""
+        if isinstance(self.screen, Frame):
+            self.screen.leave()
+
+    def action_hint(self) -> None:
+        """Say how to leave."""
+        if isinstance(self.screen, Frame):
+            self.screen.notice(words.HINT_LEAVE)
+
+
+def run_app(desk: Desk, start: str) -> ExitCode:
+    """Show the screens of *desk* until the person leaves, opening on *start*.
+
+    *start* is ``today`` or ``follow``. Raises what broke inside, once the terminal is back.
+    """
+    app = CoachApp(desk, start)
+    app.run(mouse=False)
+    if app.failure is not None:
+        raise app.failure
+    return ExitCode.DONE

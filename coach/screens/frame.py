@@ -1,0 +1,232 @@
+"""The frame that every screen shares: where one is, the body, what the keys do.
+
+Owns the places on the screen, scrolling, and the way from a key press to what it means. A
+screen says what its keys do; nothing here knows a dose.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable
+from typing import ClassVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.screen import Screen
+from textual.widget import Widget
+from textual.widgets import Input
+
+from coach import keys
+from coach.screens import words
+from coach.screens.widgets.words import Words
+
+WIDEST = 100
+"""Columns. Longer lines are hard to read."""
+BEAT = 0.2
+"""Seconds between two looks at the clock."""
+HANG = "\N{NO-BREAK SPACE}" * 3
+"""Leading spaces of another kind would be taken away where a line is wrapped."""
+ROOMY = (80, 20)
+"""Columns and rows from which there is room for the picture and large figures."""
+GAP, SMALL_GAP = "   ", "  "
+
+
+def key_line(labels: Iterable[tuple[str, str]], width: int, gap: str) -> str:
+    """Return *labels* (key, what it does) in rows of at most *width*, none broken in two."""
+    rows = [""]
+    for key, does in labels:
+        entry = f"{key} {does}".strip()
+        longer = f"{rows[-1]}{gap}{entry}" if rows[-1] else entry
+        if len(longer) <= width:
+            rows[-1] = longer
+        else:
+            rows.append(entry)
+    return "\n".join(rows)
+
+
+def numbered(texts: Iterable[str], width: int, between: str = "\n") -> str:
+    """Return *texts* as numbered lines, wrapped at *width* with the number standing clear."""
+    return between.join(
+        textwrap.fill(words.CHOICE.format(number=number, says=says), width, subsequent_indent=HANG)
+        for number, says in enumerate(texts, 1)
+    )
+
+
+def numbers(last: int) -> str:
+    """Return the keys from 1 to *last*, for the key line."""
+    return words.NUMBERS.format(last=last) if last > 1 else "1"
+
+
+class Body(VerticalScroll, can_focus=False, inherit_bindings=False):
+    """The middle of a screen, which scrolls where it is too long."""
+
+
+class Frame(Screen[None], inherit_bindings=False):
+    """A screen with a top line, a body and a key line."""
+
+    AUTO_FOCUS: ClassVar[str | None] = ""
+    ALLOW_SELECT = False
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (ROOMY[0], "-wide")]  # noqa: RUF012 - as in Textual
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (ROOMY[1], "-tall")]  # noqa: RUF012 - as in Textual
+
+    def compose(self) -> ComposeResult:
+        """Build the frame around the screen's own parts."""
+        with Vertical(id="frame"):
+            with Horizontal(id="top"):
+                yield Words(id="part")
+                yield Words(id="place")
+            with Body(id="body"):
+                yield from self.parts()
+            yield Words(id="more")
+            yield Words(id="notice")
+            yield from self.foot()
+            yield Words(id="keys")
+
+    def parts(self) -> Iterable[Widget]:
+        """Return what stands in the body."""
+        return ()
+
+    def foot(self) -> Iterable[Widget]:
+        """Return what stands between the body and the key line."""
+        return ()
+
+    def on_mount(self) -> None:
+        """Fill the screen, and look at the clock from now on."""
+        self.set_interval(BEAT, self.look)
+        self.watch(self.body, "virtual_size", self.fit, init=False)
+        self.show()
+
+    def on_screen_resume(self) -> None:
+        """Show what is so now that this screen is on top again."""
+        self.show()
+
+    def on_resize(self) -> None:
+        """Fit the words to the new size."""
+        self.show()
+
+    def look(self) -> None:
+        """Look at the clock, and at what fits, unless another screen is on top."""
+        if self.is_current:
+            self.beat()
+            self.fit()
+
+    def beat(self) -> None:
+        """Look at the clock; a screen that shows time says how."""
+
+    def show(self) -> None:
+        """Fill the screen with what is so now."""
+
+    # What stands in the places of the frame
+
+    def head(self, part: str, place: str = "") -> None:
+        """Say where one is."""
+        self.query_one("#part", Words).say(part)
+        self.query_one("#place", Words).say(place)
+
+    def say(self, name: str, text: str) -> None:
+        """Show *text* in the words called *name*."""
+        self.query_one(f"#{name}", Words).say(text)
+
+    def notice(self, text: str) -> None:
+        """Show *text* calmly above the key line, until the next key."""
+        self.say("notice", text)
+        self.call_after_refresh(self.fit)
+
+    def show_keys(self, *labels: tuple[str, str]) -> None:
+        """Show what the keys do, Escape always first; then see whether there is more below."""
+        gap = SMALL_GAP if self.small else GAP
+        self.say("keys", key_line(labels, self.width - 2, gap))
+        self.call_after_refresh(self.fit)
+
+    @property
+    def small(self) -> bool:
+        """Whether the window has room for the words alone."""
+        return self.size.width < ROOMY[0] or self.size.height < ROOMY[1]
+
+    @property
+    def width(self) -> int:
+        """Columns between the edges."""
+        return min(self.size.width, WIDEST)
+
+    @property
+    def list_width(self) -> int:
+        """Columns that a list has."""
+        return max(self.width - (2 if self.small else 8), 10)
+
+    @property
+    def body(self) -> Body:
+        """The part that scrolls."""
+        return self.query_one(Body)
+
+    def overflows(self) -> bool:
+        """Tell whether the body is longer than its place."""
+        more = self.query_one("#more", Words)
+        room = self.body.size.height + (0 if more.has_class("empty") else more.size.height)
+        return self.body.virtual_size.height > room
+
+    def fit(self) -> None:
+        """Say that there is more below, where there is."""
+        if not self.is_current:
+            return
+        if not self.overflows():
+            self.say("more", "")
+        elif self.body.scroll_offset.y >= self.body.max_scroll_y and self.body.max_scroll_y:
+            self.say("more", words.BACK_TO_TOP)
+        else:
+            self.say("more", words.MORE_BELOW)
+
+    # Keys
+
+    def on_key(self, event: events.Key) -> None:
+        """Do what the key means here; every other key does nothing.
+
+        While something is typed, all keys but PageDown belong to it.
+        """
+        if isinstance(self.focused, Input) and event.key != "pagedown":
+            return
+        event.stop()
+        event.prevent_default()
+        self.notice("")
+        key = event.key.lower() if len(event.key) == 1 else event.key
+        if key in keys.MORE.presses:
+            self.scroll_on()
+        elif key in keys.ENTER.presses:
+            self.enter()
+        elif key in keys.PICK.presses:
+            self.pick(int(key))
+        elif key in keys.LEAVE.presses:
+            self.leave()
+        else:
+            self.letter(key)
+
+    def scroll_on(self) -> None:
+        """Go a page down, or from the end back to the top."""
+        if self.body.scroll_offset.y >= self.body.max_scroll_y:
+            self.body.scroll_home(animate=False)
+        else:
+            self.body.scroll_page_down(animate=False)
+        self.call_after_refresh(self.fit)
+
+    def enter(self) -> None:
+        """Do what Enter means on this screen: go back, unless it says otherwise."""
+        self.back()
+
+    def pick(self, number: int) -> None:
+        """Take the line with this number, where there are any."""
+
+    def letter(self, key: str) -> None:
+        """Do what another key means on this screen."""
+
+    def trouble(self) -> None:
+        """Do what Escape means on this screen: go back, unless it says otherwise."""
+        self.back()
+
+    def leave(self) -> None:
+        """Do what leaving means on this screen: go back, unless it says otherwise."""
+        self.back()
+
+    def back(self) -> None:
+        """Close this screen."""
+        if self.is_current:
+            self.dismiss()

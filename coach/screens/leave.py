@@ -1,0 +1,53 @@
+"""Leaving the coach while a dose is under way.
+
+Owns the question. What an absence means for the dose is the sitting's affair.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from textual.widget import Widget
+
+from coach.errors import CoachError
+from coach.screens import words
+from coach.screens.frame import Frame, numbered, numbers
+from coach.screens.widgets.words import Words
+from coach.sitting.sitting import Sitting
+
+
+class LeaveScreen(Frame):
+    """Asks before the coach is left with a dose under way."""
+
+    def __init__(self, sitting: Sitting) -> None:
+        """Ask about *sitting*."""
+        super().__init__()
+        self.sitting = sitting
+
+    def parts(self) -> Iterable[Widget]:
+        """Return the question and its answers."""
+        yield Words(words.LEAVE_TITLE, id="sentence")
+        yield Words(words.LEAVE_HOW, id="why")
+        yield Words(id="choices", classes="list")
+
+    def show(self) -> None:
+        """Say what the keys do."""
+        self.head(words.KEY_LEAVE)
+        self.say("choices", numbered((words.LEAVE_YES, words.LEAVE_NO), self.list_width))
+        self.show_keys(("Esc", words.KEY_BACK), (numbers(2), words.KEY_PICK))
+
+    def enter(self) -> None:
+        """Ask for a number: Enter alone neither leaves nor stays."""
+        self.notice(words.HINT_PICK)
+
+    def pick(self, number: int) -> None:
+        """Leave the coach, or stay."""
+        if number == 2:
+            self.back()
+        elif number == 1:
+            try:
+                self.sitting.leave()
+            except CoachError as error:
+                self.notice(str(error))
+            else:
+                self.app.exit()

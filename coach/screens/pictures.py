@@ -1,0 +1,192 @@
+"""Pictures of every screen, made by one command from the running application.
+
+``python -m coach.screens.pictures FOLDER`` follows the demonstration sheet on a clock of its
+own and writes one SVG for each screen and size. Owns the list of pictures. It must never be
+imported by the program itself.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import re
+import sys
+import tempfile
+from collections.abc import Awaitable, Callable
+from datetime import datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from textual.pilot import Pilot
+
+from coach.clock import ManualClock
+from coach.journal.store import Journal
+from coach.orders.quantities import Quantity, shown
+from coach.procedure.model import Reading
+from coach.screens.app import CoachApp
+from coach.screens.follow import FollowScreen
+from coach.screens.frame import Frame
+from coach.sitting.desk import Desk
+from coach.sitting.show import view_of
+from coach.sitting.sitting import Sitting
+from coach.sitting.view import View
+
+SIZES = ((80, 24), (40, 12))
+PROCEDURES = Path("procedures")
+SHEET = PROCEDURES / "demo" / "orders.yaml"
+AT = datetime(2026, 11, 25, 14, 2, tzinfo=ZoneInfo("America/New_York"))
+"""A moment at which the demonstration sheet has a dose that can be started."""
+STEPS = 1000
+"""More than any dose has; a walk that is longer goes round in circles."""
+
+_FONTS = re.compile(r"@font-face\s*{.*?}\s*", re.DOTALL)
+
+
+def hoped(sitting: Sitting, clock: ManualClock) -> None:
+    """Do the step to do now as it is hoped to go, moving *clock* as far as that takes."""
+    view = view_of(sitting)
+    if view.way in ("question", "stop"):
+        sitting.answer(view.choices[0].name)
+    elif view.way == "reading":
+        sitting.read(reading_that_agrees(sitting))
+    elif view.way == "run":
+        sitting.start_run()
+        while sitting.running:
+            clock.move(1)
+            sitting.tick()
+    else:
+        clock.move(view.timer.left + 1 if view.timer else 2)
+        sitting.done()
+
+
+def reading_that_agrees(sitting: Sitting) -> str:
+    """Return what the label or the pump would show if all is well."""
+    ask = sitting.step().ask
+    assert isinstance(ask, Reading)
+    if ask.check == "outlasts":
+        return "2030-01-31"
+    value = sitting.dose.values[ask.against[0]]
+    return shown(value) if isinstance(value, Quantity) else value
+
+
+def walk(sitting: Sitting, clock: ManualClock, until: Callable[[View], bool]) -> None:
+    """Go on as hoped until the view is the one that is looked for, or the dose is over."""
+    for _ in range(STEPS):
+        view = view_of(sitting)
+        if sitting.over or until(view):
+            return
+        hoped(sitting, clock)
+    raise RuntimeError("The walk does not end.")
+
+
+Scene = Callable[[Pilot[None], ManualClock], Awaitable[None]]
+
+
+async def _open(pilot: Pilot[None]) -> FollowScreen:
+    await pilot.press("enter")
+    await pilot.pause()
+    screen = pilot.app.screen
+    assert isinstance(screen, FollowScreen)
+    return screen
+
+
+def _step(until: Callable[[View], bool], *press: str, passed: float = 0) -> Scene:
+    """Return the scene of the first step that is looked for, some keys and seconds later."""
+
+    async def scene(pilot: Pilot[None], clock: ManualClock) -> None:
+        screen = await _open(pilot)
+        walk(screen.sitting, clock, until)
+        screen.show()
+        await pilot.pause()
+        await pilot.press(*press)
+        clock.move(passed)
+        await settle(pilot)
+
+    return scene
+
+
+async def _as_opened(pilot: Pilot[None], clock: ManualClock) -> None:
+    await settle(pilot)
+
+
+async def settle(pilot: Pilot[None]) -> None:
+    """Let the screen look at the clock and lay itself out."""
+    await pilot.pause()
+    screen = pilot.app.screen
+    if isinstance(screen, Frame):
+        screen.look()
+    await pilot.pause()
+    await pilot.pause()
+
+
+def _way(way: str) -> Callable[[View], bool]:
+    return lambda view: view.way == way
+
+
+def _scrubs(view: View) -> bool:
+    return view.way == "run" and "scrub" in view.title.lower()
+
+
+def _infuses(view: View) -> bool:
+    return view.way == "wait" and bool(view.given)
+
+
+async def _hold(pilot: Pilot[None], clock: ManualClock) -> None:
+    await _step(_scrubs, "enter")(pilot, clock)
+    for _ in range(8):
+        clock.move(1)
+        await settle(pilot)
+
+
+SCENES: dict[str, Scene] = {
+    "first-start": _as_opened,
+    "today": _as_opened,
+    "act": _step(_way("act")),
+    "pump": _step(lambda view: view.pump is not None),
+    "question": _step(_way("question")),
+    "reading": _step(_way("reading"), "2", "0"),
+    "refused": _step(_way("reading"), "x", "enter"),
+    "stretch": _step(_scrubs),
+    "lead-in": _step(_scrubs, "enter", passed=2),
+    "hold": _hold,
+    "warming": _step(_way("wait"), passed=42),
+    "warm": _step(_way("wait"), passed=121),
+    "infusion": _step(_infuses, passed=75),
+    "wrong": _step(_infuses, "escape"),
+    "wrong-body": _step(_infuses, "escape", "1"),
+    "call-card": _step(_infuses, "escape", "1", "4"),
+    "emergency": _step(_infuses, "escape", "1", "1"),
+    "contacts": _step(_infuses, "escape", "8"),
+    "rest": _step(_infuses, "escape", "6"),
+    "leave": _step(_infuses, "q"),
+    "why": _step(_way("question"), "w"),
+    "picture": _step(_infuses, "p"),
+    "finished": _step(lambda view: view.way == "finished"),
+}
+
+
+async def _picture(name: str, size: tuple[int, int], folder: Path) -> None:
+    clock = ManualClock(AT)
+    with tempfile.TemporaryDirectory() as kept, Journal.open(Path(kept) / "journal") as journal:
+        if name != "first-start":
+            journal.mark_first_start()
+        app = CoachApp(Desk(SHEET, PROCEDURES, journal, clock), "today")
+        async with app.run_test(size=size) as pilot:
+            await pilot.pause()
+            await SCENES[name](pilot, clock)
+            svg = _FONTS.sub("", app.export_screenshot(title="Kitchen table coach"))
+        file = folder / f"{name}-{size[0]}x{size[1]}.svg"
+        file.write_text(svg, encoding="utf-8")
+
+
+def main(arguments: list[str]) -> int:
+    """Write every picture into the folder that is named."""
+    folder = Path(arguments[0])
+    folder.mkdir(parents=True, exist_ok=True)
+    for name in SCENES:
+        for size in SIZES:
+            asyncio.run(_picture(name, size, folder))
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main(sys.argv[1:]))

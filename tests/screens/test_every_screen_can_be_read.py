@@ -1,0 +1,201 @@
+"""Nothing is cut, at 80 by 24 and at 40 by 12, and nothing in a text is taken for a command."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from textual.color import Color
+from textual.widgets import Input
+
+from coach.screens.app import TABLE
+from coach.screens.card import ContactsScreen
+from coach.screens.widgets.words import Words, shown
+from coach.sitting.show import view_of
+from coach.sitting.view import Contact
+from tests.person import DAILY, Person, changed_sheet
+from tests.screens.table import LARGE, SIZES, SMALL, Table, cut, table
+
+HOSTILE = "[/ [@click=app.quit]x[/] [b"
+
+
+@pytest.mark.parametrize("size", [*SIZES, (120, 40), (60, 20)])
+@pytest.mark.parametrize(
+    ("step", "keys"),
+    [
+        ("bag-out", ""),
+        ("bag-out", "escape"),
+        ("bag-out", "escape 1"),
+        ("bag-out", "escape 2"),
+        ("bag-out", "escape 1 1"),
+        ("bag-out", "q"),
+        ("label-strength-type", ""),
+        ("label-strength-type", "x enter"),
+        ("run", "escape 1 4"),
+    ],
+)
+async def test_nothing_is_cut(tmp_path: Path, size: tuple[int, int], step: str, keys: str) -> None:
+    async with table(tmp_path, size) as at_table:
+        await at_table.walk(await step_named(at_table, step))
+        await at_table.press(*keys.split())
+        await at_table.look()
+        assert cut(at_table.screen) == []
+
+
+async def step_named(at_table: Table, step: str) -> str:
+    """Return the id of the step, the first one or the infusion where it is called so."""
+    await at_table.press("enter")
+    steps = at_table.sitting.dose.procedure.steps
+    named = {s.id: s.id for s in steps}
+    named["bag-out"] = steps[0].id
+    named["run"] = next(s.id for s in steps if getattr(s.ask, "gives", ""))
+    return named[step]
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_every_step_of_a_dose_fits(tmp_path: Path, size: tuple[int, int]) -> None:
+    async with table(tmp_path, size) as at_table:
+        await at_table.press("enter")
+        person = Person(at_table.sitting, at_table.clock)
+        cut_off: dict[str, list[str]] = {}
+        while not at_table.sitting.over:
+            view = view_of(at_table.sitting)
+            at_table.follow.show()
+            await at_table.look()
+            found = cut(at_table.screen)
+            if at_table.screen.overflows():
+                found.append("it has to be scrolled")
+            if size == SMALL and at_table.text("keys").count("\n") > 1:
+                found.append("the keys take more than two lines")
+            if found:
+                cut_off[view.step] = found
+            person.act(view)
+        assert cut_off == {}
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_the_notices_and_the_day_can_be_read(tmp_path: Path, size: tuple[int, int]) -> None:
+    async with table(tmp_path, size, first=True) as at_table:
+        await at_table.look()
+        assert cut(at_table.screen) == []
+        assert "does not replace" in at_table.all_text
+        await at_table.press("enter")
+        await at_table.look()
+        assert cut(at_table.screen) == []
+        assert "Enter starts it" in at_table.all_text
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_text_that_looks_like_a_command_is_shown_as_it_is(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    orders = changed_sheet(
+        tmp_path,
+        {
+            "name: cefazolin": f"name: '{HOSTILE}'",
+            "initials: R. V.": f"initials: '{HOSTILE}'",
+        },
+    )
+    async with table(tmp_path, size, orders=orders) as at_table:
+        for press in ("", "enter", "escape", "1", "1"):
+            await at_table.press(*press.split())
+            await at_table.look()
+            assert cut(at_table.screen) == []
+        assert HOSTILE in at_table.all_text
+        assert at_table.pilot.app.is_running
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_every_kind_of_step_shows_hostile_words_as_they_are(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    async with table(tmp_path, size) as at_table:
+        await at_table.press("enter")
+        screen, view = at_table.follow, view_of(at_table.sitting)
+        bad = HOSTILE + "\x1b[2J\x9b"
+        hostile = replace(
+            view, do=bad, why=bad, asks=bad, part=bad, title=bad, done=bad, following=bad
+        )
+        screen._show_step(hostile)
+        screen._show_along(hostile)
+        await at_table.pilot.pause()
+        for words in screen.query(Words):
+            assert "\x1b" not in str(words.visual)
+            assert "\x9b" not in str(words.visual)
+        assert HOSTILE in at_table.text("sentence")
+
+
+def test_no_character_that_moves_the_cursor_is_shown() -> None:
+    assert shown("a\x1b[2Jb\x9bc").plain == "a\ufffd[2Jb\ufffdc"
+    assert shown("[/b] [@click=app.quit]x").spans == []
+
+
+async def test_a_long_list_says_that_there_is_more_and_space_goes_there(tmp_path: Path) -> None:
+    async with table(tmp_path, SMALL) as at_table:
+        people = tuple(Contact(f"Nurse {n}", "A name", "555-0100", "always") for n in range(12))
+        at_table.pilot.app.push_screen(ContactsScreen(people))
+        await at_table.look()
+        assert "More below" in at_table.text("more")
+        for _ in range(5):
+            await at_table.press("space")
+            await at_table.look()
+            if "That is all" in at_table.text("more"):
+                break
+        assert "That is all" in at_table.text("more")
+        await at_table.press("space")
+        assert at_table.screen.body.scroll_offset.y == 0
+
+
+async def test_a_window_that_grows_shows_the_picture(tmp_path: Path) -> None:
+    async with table(tmp_path, SMALL) as at_table:
+        await at_table.press("enter")
+        assert at_table.text("picture") == ""
+        await at_table.press("p")
+        assert "From the bag to you" in at_table.text("picture-list")
+        await at_table.press("p")
+        await at_table.pilot.resize_terminal(*LARGE)
+        await at_table.look()
+        assert "Connector" in at_table.text("picture")
+        await at_table.pilot.resize_terminal(1, 1)
+        await at_table.pilot.resize_terminal(*SMALL)
+        await at_table.look()
+        assert cut(at_table.screen) == []
+
+
+async def test_a_dose_of_another_day_can_be_read(tmp_path: Path) -> None:
+    async with table(tmp_path, SMALL, orders=DAILY) as at_table:
+        await at_table.look()
+        assert cut(at_table.screen) == []
+        assert "dose due" in at_table.all_text
+
+
+def _luminance(color: Color) -> float:
+    parts = [c / 255 for c in color.rgb]
+    linear = [p / 12.92 if p <= 0.03928 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def test_every_colour_stands_out_from_the_page() -> None:
+    page = _luminance(Color.parse(str(TABLE.background)))
+    texts = [TABLE.foreground, TABLE.secondary, TABLE.variables["text-muted"]]
+    for text in texts:
+        ratio = (_luminance(Color.parse(str(text))) + 0.05) / (page + 0.05)
+        assert ratio >= 7
+
+
+@pytest.mark.parametrize("no_color", ["", "1"])
+async def test_what_is_shown_stands_out_with_and_without_colour(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, no_color: str
+) -> None:
+    if no_color:
+        monkeypatch.setenv("NO_COLOR", no_color)
+    async with table(tmp_path) as at_table:
+        await at_table.walk("label-strength-type")
+        for widget in at_table.screen.query("Words, Input, Digits"):
+            if not widget.display:
+                continue
+            _, background = widget.background_colors
+            text, page = widget.styles.color, background
+            assert (_luminance(text.blend(page, 0)) + 0.05) / (_luminance(page) + 0.05) >= 7
+        assert at_table.screen.query_one(Input).has_focus
