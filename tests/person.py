@@ -76,6 +76,10 @@ class Person:
                 self.act(view)
         raise AssertionError(f"the dose does not end; last steps: {self.seen[-12:]}")
 
+    def as_ordered(self) -> str:
+        """Return what agrees with the order sheet at the step to do now."""
+        return typed_as_ordered(self.sitting)
+
     def act(self, view: View) -> None:
         """Do what *view* asks."""
         told = self.answers.get(view.step, [])
@@ -90,7 +94,7 @@ class Person:
             self.sitting.done()
         elif view.way == "reading":
             self.clock.move(3)
-            self.sitting.read(told.pop(0) if told else typed_as_ordered(self.sitting))
+            self.sitting.read(told.pop(0) if told else self.as_ordered())
         elif view.way in ("question", "stop"):
             self.clock.move(2)
             self.sitting.answer(told.pop(0) if told else view.choices[0].name)

@@ -1,0 +1,1 @@
+"""Plain lines: for screen readers, a dumb terminal, and scripts."""
