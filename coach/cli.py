@@ -10,20 +10,33 @@ import argparse
 import os
 import shutil
 import sys
+from io import TextIOWrapper
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from coach import __version__, places, words
 from coach.errors import CoachError, ExitCode
 
+if TYPE_CHECKING:
+    from coach.sitting.desk import Desk
+    from coach.sitting.view import Contact
+
 SMALLEST = (40, 12)
 """Columns and rows below which a screen would be cut, and plain lines are given instead."""
 
+ABOUT = ("-h", "--help", "--version")
+"""What is asked of the program as a whole; any other option belongs to a command."""
+
 
 def main(arguments: list[str] | None = None) -> int:
-    """Run the command that *arguments* name; return what the shell is told."""
-    told = _parser().parse_args(arguments)
+    """Run the command that *arguments* name, ``today`` if none; return what the shell is told."""
+    given = sys.argv[1:] if arguments is None else arguments
+    if not given or (given[0].startswith("-") and given[0] not in ABOUT):
+        given = ["today", *given]
+    told = _parser().parse_args(given)
+    to_call: list[Contact] = []
     try:
-        return _run(told)
+        return _run(told, to_call)
     except CoachError as error:
         print(error, file=sys.stderr)
         return error.exit_code
@@ -32,7 +45,7 @@ def main(arguments: list[str] | None = None) -> int:
     except Exception as error:
         # The last resort: a person in the middle of a dose gets one calm sentence, and no
         # traceback with a name or a dose in it.
-        return _broken(error)
+        return _broken(error, to_call)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -45,20 +58,21 @@ def _parser() -> argparse.ArgumentParser:
     shared = argparse.ArgumentParser(add_help=False)
     shared.add_argument("--plain", action="store_true", help="plain lines, for a screen reader")
     shared.add_argument("--journal", type=Path, metavar="FILE", help="the record of doses")
-    own = argparse.ArgumentParser(add_help=False, parents=[shared])
-    own.add_argument("--orders", type=Path, metavar="FILE", help="the order sheet")
-    own.add_argument(
+    shared.add_argument(
         "--procedures", type=Path, metavar="FOLDER", help="the agency's own procedures"
     )
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+    shared.set_defaults(orders=None)
+    own = argparse.ArgumentParser(add_help=False, parents=[shared])
+    own.add_argument("--orders", type=Path, metavar="FILE", help="the order sheet")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     commands.add_parser("today", parents=[own], help="what is under way and what is next")
     commands.add_parser("follow", parents=[own], help="go straight to the dose")
     commands.add_parser("demo", parents=[shared], help="try a dose that is all made up")
-    parser.set_defaults(plain=False, journal=None, orders=None, procedures=None)
     return parser
 
 
-def _run(told: argparse.Namespace) -> ExitCode:
+def _run(told: argparse.Namespace, to_call: list[Contact]) -> ExitCode:
+    """Open what was *told*; put whom to call into *to_call* as soon as it is known."""
     from coach.clock import SystemClock
     from coach.journal.store import Journal
     from coach.sitting.desk import Desk
@@ -66,23 +80,30 @@ def _run(told: argparse.Namespace) -> ExitCode:
     demo = told.command == "demo"
     folder = places.data_folder()
     orders = places.demo_orders() if demo else told.orders or folder / places.ORDERS
-    if not demo and told.orders is None and not orders.exists():
+    if not orders.exists():
         raise CoachError(words.NO_ORDERS.format(path=orders))
     name = places.DEMO_JOURNAL if demo else places.JOURNAL
-    clock = SystemClock()
     with Journal.open(told.journal or folder / name) as journal:
         procedures = told.procedures or places.procedures_folder()
-        desk = Desk(orders, procedures, journal, clock)
+        desk = Desk(orders, procedures, journal, SystemClock())
+        to_call += desk.contacts()
         start = "follow" if told.command == "follow" else "today"
         if told.plain or not _can_paint():
-            from coach.lines import PipedLines, TypedLines
-            from coach.plain import Plain
-
-            lines = TypedLines() if sys.stdin.isatty() else PipedLines(sys.stdin, clock)
-            return Plain(desk, lines, sys.stdout).run(start)
+            return _in_lines(desk, start)
         from coach.screens.app import run_app
 
         return run_app(desk, start)
+
+
+def _in_lines(desk: Desk, start: str) -> ExitCode:
+    from coach.lines import PipedLines, TypedLines
+    from coach.plain import Plain
+
+    for stream in (sys.stdin, sys.stdout):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")  # no letter that is typed or told ends a dose
+    lines = TypedLines() if sys.stdin.isatty() else PipedLines(sys.stdin, desk.clock)
+    return Plain(desk, lines, sys.stdout).run(start)
 
 
 def _can_paint() -> bool:
@@ -93,14 +114,18 @@ def _can_paint() -> bool:
     return size.columns >= SMALLEST[0] and size.lines >= SMALLEST[1]
 
 
-def _broken(error: Exception) -> ExitCode:
+def _broken(error: Exception, to_call: list[Contact]) -> ExitCode:
+    """Say calmly that the program itself failed, and keep the traceback for its owner alone."""
     import traceback
 
     print(words.BROKE, file=sys.stderr)
+    for contact in to_call:
+        print(words.CONTACT_BARE.format(who=contact.who, phone=contact.phone), file=sys.stderr)
     path = places.data_folder() / places.FAILURE
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w") as file:
+        path.unlink(missing_ok=True)  # so that no older file's permissions are taken over
+        with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
             traceback.print_exception(error, file=file)
         print(words.BROKE_WHERE.format(path=path), file=sys.stderr)
     except OSError:

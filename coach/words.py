@@ -15,8 +15,8 @@ FIRST = (
     "If you are not sure, stop and call.",
     "Call {number} at once if it is hard to breathe, if your chest hurts, if your face or "
     "tongue swells, or if you faint.",
-    "Press Enter when you have read this.",
 )
+FIRST_READ = "Press Enter when you have read this."
 
 # Today
 
@@ -26,11 +26,11 @@ UNDER_WAY = "A dose is under way since {time}."
 DUE_NOW = "A dose is due at {time}. You can start it now, until {closes}."
 DUE_LATER = "The next dose is due at {time}. You can start it from {opens}."
 TAKE_OUT = "The bag comes out at {time}."
+TAKE_OUT_FIRST = "The dose starts with taking the bag out."
 MISSED = (
     "The dose due at {time} was not given here. Do not give two doses at once. "
     "Call your nurse and ask what to do."
 )
-NOTHING_NOW = "There is nothing to start now."
 TYPE_GO_ON = "Type go to go on with the dose, call to see whom to call, or quit."
 TYPE_START = "Type start to start the dose, call to see whom to call, or quit."
 TYPE_TODAY = "Type call to see whom to call, or quit."
@@ -50,6 +50,7 @@ EXPECT = "Then: {expect}"
 CHOICE = "Type {number} for: {says}."
 TYPE_DONE = "Press Enter when it is done."
 TYPE_CHECK = "Press Enter, and the coach looks at the clock."
+TYPE_YES_NO = "Type yes or no, or the number."
 TYPE_PICK = "Type the number of your answer."
 TYPE_READING = "Type it and press Enter."
 TYPE_START_TIMER = "Press Enter to start the timer."
@@ -78,7 +79,9 @@ HELP = (
 )
 NOT_KNOWN = "That is no answer here."
 UNDONE = "The last answer is taken back."
+TOO_LONG = "That line is too long to be an answer. Nothing was taken from it."
 DONE_LAST = "Done last: {title}."
+NOW = "Now: {title}."
 NEXT = "Next: {title}."
 LINE_NOW = "The line now: {parts}."
 PART_JOINED = "{name} {word}, joined on"
@@ -92,6 +95,7 @@ LEFT_DOSE = (
 
 WRONG = "What is wrong? Type a number."
 WRONG_GROUP = "{says}:"
+WRONG_ELSE = "Something else:"
 WRONG_ITEM = "{number}. {says}."
 WRONG_LEAVE = "I have to leave the table"
 WRONG_KEY = "I gave the wrong answer"
@@ -117,7 +121,7 @@ STOPPED = "This dose was stopped. It is written down as stopped."
 # The command line
 
 NO_ORDERS = (
-    "There is no order sheet at {path}. Name one with --orders FILE, or try coach demo to see "
+    "There is no order sheet at {path}. Name it with --orders FILE, or try coach demo to see "
     "how it works."
 )
 BROKE = (

@@ -220,7 +220,7 @@ class StepReader:
         fields = Fields(node, TYPE_FIELDS, self.problems)
         against: tuple[str, ...] = fields.required("against", self._value_names, ("volume",))
         check = fields.required("check", one_of(*CHECKS), "equals")
-        if check == "outlasts":
+        if "against" in fields and check == "outlasts":
             for name in sorted(set(against) - set(TIMES)):
                 expected = "times, " + ", ".join(TIMES)
                 self.problems.add(fields.child("against").problem(expected, f'"{name}"'))

@@ -30,6 +30,8 @@ from coach.sitting.view import View
 LONGEST_TYPED = 40
 """Characters. Longer than any number with its unit, or any date, that a label bears."""
 
+TIGHTER = ("tight", "tightest")
+"""What the style sheet calls a step that has no room for its reason, or for what is next."""
 ENTER_SAYS = {
     "act": words.KEY_DONE,
     "run": words.KEY_START,
@@ -102,7 +104,7 @@ class FollowScreen(Frame):
         if step != self.shown_step:
             self.shown_step, self.aside = step, ""
             self.query_one("#typed", Input).clear()
-            self.body.remove_class("tight")
+            self.remove_class(*TIGHTER)
             self.body.scroll_home(animate=False)
         self.head(view.part, words.PLACE.format(place=view.place, total=view.total))
         self._show_step(view)
@@ -138,15 +140,21 @@ class FollowScreen(Frame):
 
     def on_resize(self) -> None:
         """Fit the words to the new size."""
-        self.body.remove_class("tight")
+        self.remove_class(*TIGHTER)
         super().on_resize()
 
     def fit(self) -> None:
-        """Where the step does not fit, leave the reason to its key; then say what is below."""
-        tight = self.body.has_class("tight")
-        if self.is_current and self.overflows() and not (tight or self.aside):
-            self.body.add_class("tight")
+        """Where the step does not fit, give up what matters least; then say what is below.
+
+        The reason goes first, to a key of its own; then, in a small window, what comes next.
+        """
+        if not self.is_current or self.aside or not self.overflows():
+            super().fit()
+        elif not self.has_class("tight"):
+            self.add_class("tight")
             self._show_keys()
+        elif self.small and not self.has_class("tightest"):
+            self.add_class("tightest")
         else:
             super().fit()
 
@@ -177,7 +185,7 @@ class FollowScreen(Frame):
         labels = []
         if self.aside:
             labels.append((keys.WHY.shown if self.aside == "why" else "p", words.KEY_STEP))
-        elif self.body.has_class("tight"):
+        elif self.has_class("tight"):
             labels.append((keys.WHY.shown, words.KEY_WHY))
         if self.small and not self.aside:
             labels.append((keys.PICTURE.shown, words.KEY_PICTURE))
@@ -244,7 +252,7 @@ class FollowScreen(Frame):
             self._tell(lambda: self.sitting.answer(answer))
         elif key in keys.UNDO.presses:
             self._tell(self.sitting.undo)
-        elif key in keys.WHY.presses and (self.aside or self.body.has_class("tight")):
+        elif key in keys.WHY.presses and (self.aside or self.has_class("tight")):
             self._turn_aside("why")
         elif key in keys.PICTURE.presses and (self.aside or self.small):
             self._turn_aside("picture")

@@ -23,10 +23,7 @@ from coach.screens.widgets.words import Words
 
 WIDEST = 100
 """Columns. Longer lines are hard to read."""
-BEAT = 0.2
-"""Seconds between two looks at the clock."""
-HANG = "\N{NO-BREAK SPACE}" * 3
-"""Leading spaces of another kind would be taken away where a line is wrapped."""
+HANG = " " * 3
 ROOMY = (80, 20)
 """Columns and rows from which there is room for the picture and large figures."""
 GAP, SMALL_GAP = "   ", "  "
@@ -67,6 +64,8 @@ class Frame(Screen[None], inherit_bindings=False):
 
     AUTO_FOCUS: ClassVar[str | None] = ""
     ALLOW_SELECT = False
+    BEAT: ClassVar[float] = 0.2
+    """Seconds between two looks at the clock."""
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (ROOMY[0], "-wide")]  # noqa: RUF012 - as in Textual
     VERTICAL_BREAKPOINTS = [(0, "-short"), (ROOMY[1], "-tall")]  # noqa: RUF012 - as in Textual
 
@@ -93,8 +92,8 @@ class Frame(Screen[None], inherit_bindings=False):
 
     def on_mount(self) -> None:
         """Fill the screen, and look at the clock from now on."""
-        self.set_interval(BEAT, self.look)
-        self.watch(self.body, "virtual_size", self.fit, init=False)
+        self.set_interval(self.BEAT, self.look)
+        self.screen_layout_refresh_signal.subscribe(self, self._laid_out)
         self.show()
 
     def on_screen_resume(self) -> None:
@@ -106,10 +105,9 @@ class Frame(Screen[None], inherit_bindings=False):
         self.show()
 
     def look(self) -> None:
-        """Look at the clock, and at what fits, unless another screen is on top."""
+        """Look at the clock, unless another screen is on top."""
         if self.is_current:
             self.beat()
-            self.fit()
 
     def beat(self) -> None:
         """Look at the clock; a screen that shows time says how."""
@@ -131,13 +129,11 @@ class Frame(Screen[None], inherit_bindings=False):
     def notice(self, text: str) -> None:
         """Show *text* calmly above the key line, until the next key."""
         self.say("notice", text)
-        self.call_after_refresh(self.fit)
 
     def show_keys(self, *labels: tuple[str, str]) -> None:
         """Show what the keys do, Escape always first; then see whether there is more below."""
         gap = SMALL_GAP if self.small else GAP
         self.say("keys", key_line(labels, self.width - 2, gap))
-        self.call_after_refresh(self.fit)
 
     @property
     def small(self) -> bool:
@@ -164,6 +160,9 @@ class Frame(Screen[None], inherit_bindings=False):
         more = self.query_one("#more", Words)
         room = self.body.size.height + (0 if more.has_class("empty") else more.size.height)
         return self.body.virtual_size.height > room
+
+    def _laid_out(self, _: Screen[None]) -> None:
+        self.fit()
 
     def fit(self) -> None:
         """Say that there is more below, where there is."""

@@ -158,10 +158,14 @@ SCENES: dict[str, Scene] = {
     "contacts": _step(_infuses, "escape", "8"),
     "rest": _step(_infuses, "escape", "6"),
     "leave": _step(_infuses, "q"),
-    "why": _step(_way("question"), "w"),
+    "why": _step(_scrubs, "w"),
     "picture": _step(_infuses, "p"),
     "finished": _step(lambda view: view.way == "finished"),
 }
+
+
+SMALL_ONLY = frozenset({"why", "picture"})
+"""What a large window shows all the time."""
 
 
 async def _picture(name: str, size: tuple[int, int], folder: Path) -> None:
@@ -183,7 +187,7 @@ def main(arguments: list[str]) -> int:
     folder = Path(arguments[0])
     folder.mkdir(parents=True, exist_ok=True)
     for name in SCENES:
-        for size in SIZES:
+        for size in SIZES[1:] if name in SMALL_ONLY else SIZES:
             asyncio.run(_picture(name, size, folder))
     return 0
 

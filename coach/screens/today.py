@@ -64,6 +64,9 @@ def missed_lines(today: Today, zone: tzinfo) -> str:
 class TodayScreen(Frame):
     """The screen that opens first."""
 
+    BEAT = 5.0
+    """Seconds. The times to go are in minutes, and each look reads the journal."""
+
     def __init__(self, desk: Desk, straight_on: bool = False) -> None:
         """Show *desk*; *straight_on* goes to the dose at once where there is one."""
         super().__init__()

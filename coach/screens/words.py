@@ -6,6 +6,17 @@ with a place to fill is one whole sentence, so that it can be translated as one.
 
 from __future__ import annotations
 
+from coach.words import AGAIN as AGAIN
+from coach.words import CARD_CLOSE as CARD_CLOSE
+from coach.words import CARD_LEAVE as CARD_LEAVE
+from coach.words import EXPECT as EXPECT
+from coach.words import FINISHED as FINISHED
+from coach.words import LEAD_IN as LEAD_IN
+from coach.words import MISSED as MISSED
+from coach.words import STOPPED as STOPPED
+from coach.words import WHY as WHY
+from coach.words import WRONG_LEAVE as WRONG_LEAVE
+
 # What the keys do
 
 KEY_WRONG = "Something is wrong"
@@ -32,13 +43,10 @@ YES_NO = "y/n"
 # The step
 
 PLACE = "{place} of {total}"
-WHY = "Why: {why}"
 DONE = "Done: {title}"
 NOW = "Now:  {title}"
 NEXT = "Next: {title}"
-AGAIN = "This has to be done once more."
 PRESS = "Pump: {press}"
-EXPECT = "Then: {expect}"
 CHOICE = "{number}  {says}"
 STRETCH = "Your hands will be busy. Read this first:"
 STRETCH_HOW = (
@@ -47,14 +55,11 @@ STRETCH_HOW = (
 JOINED_BELOW = "joined below"
 NOT_JOINED = "not joined"
 PICTURE_TITLE = "From the bag to you:"
-FINISHED = "This dose is done and written down."
-STOPPED = "This dose was stopped. It is written down as stopped."
 ENDED_NEXT = "Press Enter to see what is next today."
 
 # Time
 
 NO_TIME = "0 seconds"
-LEAD_IN = "Get set. It starts in {left}."
 TIME_LEFT = "{left} left of {total}"
 TIME_OVER = "The time is over. Press Enter."
 OVER_AT = "Over at {time}."
@@ -72,7 +77,6 @@ BACK_TO_TOP = "▲ That is all. Top: Space"
 # Something is wrong
 
 WRONG_TITLE = "What is wrong?"
-WRONG_LEAVE = "I have to leave the table"
 WRONG_KEY = "I pressed the wrong key"
 WRONG_CALL = "Whom do I call?"
 WRONG_NOTHING = "Nothing is wrong. Go back"
@@ -92,8 +96,6 @@ CALL_NAMED = "{who} {phone}\n{name}, {hours}"
 CALL_FIRST = "CALL {who} {phone}"
 CALL_THEN = "Or {who} {phone}."
 EMERGENCY = "EMERGENCY"
-CARD_LEAVE = "Leave as it is: {leave}"
-CARD_CLOSE = "Close now: {close}"
 CARD_SAY = "What to say:"
 
 # Leaving
@@ -118,10 +120,6 @@ TAKE_OUT = "{time}  take the bag out, in {left}"
 DUE = "{time}  dose due, in {left}"
 DUE_PAST = "{time}  dose due"
 START_UNTIL = "{time}  latest start, in {left}"
-MISSED = (
-    "The dose due at {time} was not given here. Do not give two doses at once. "
-    "Call your nurse and ask what to do."
-)
 WORD_TITLE = "Before you start"
 WORD_ASKS = (
     "The last dose ended with an emergency call. Has your nurse or doctor said that you may go on?"

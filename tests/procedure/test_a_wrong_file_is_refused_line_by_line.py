@@ -268,6 +268,13 @@ def test_a_date_that_has_to_outlast_what_is_no_time_is_refused() -> None:
     )
 
 
+def test_a_date_that_has_to_outlast_nothing_is_refused() -> None:
+    change = ("parts/bag-date.yaml", "      against: [warm_up, infusion_time]\n", "")
+    assert only(change, at="prompt: ") == (
+        "field steps[1].type.against: expected this field; found nothing."
+    )
+
+
 def test_a_part_that_does_not_exist_is_told_by_its_file() -> None:
     rows = said((DOSE, "- part: warm\n", "- part: wram\n"))
     assert rows == ("procedures/parts/wram.yaml: expected this file; found no file of that name.",)
@@ -350,8 +357,8 @@ def test_an_unknown_version_is_refused() -> None:
         (
             (
                 PICTURE,
-                'shows:\n      - {word: "-"}',
-                'shows:\n      - {if: {bag: warm}, word: "-"}',
+                "name: You\n    shows:\n      - {word",
+                "name: You\n    shows:\n      - {if: {bag: warm}, word",
             ),
             "name: You",
             "field line[7]: expected a last look without if, for all other facts; "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from textual.widgets import Input
 
 from coach import keys
 from coach.errors import JournalBusy
+from coach.procedure.model import Hold
 from coach.screens.card import ContactsScreen
 from coach.screens.follow import FollowScreen
 from coach.screens.leave import LeaveScreen
@@ -24,22 +26,24 @@ from tests.screens.table import SIZES, SMALL, Table, table
 HOUR = timedelta(hours=1)
 
 
-def hold_of(sitting: Sitting) -> str:
-    """Return the id of the first step of a dose that is held for a time."""
-    return next(s.id for s in sitting.dose.procedure.steps if type(s.ask).__name__ == "Hold")
-
-
 def kinds(at_table: Table) -> list[str]:
     """Return the kinds of the events that were kept."""
     journal = at_table.desk.journal
     return [event.kind for event in journal.events(at_table.sitting.row.id)]
 
 
-async def to_first(at_table: Table, way: str) -> None:
-    """Go on as hoped to the first step that is shown in this way."""
+def held(sitting: Sitting) -> bool:
+    """Tell whether the step to do now is held for a time."""
+    return isinstance(sitting.step().ask, Hold)
+
+
+async def to_first(
+    at_table: Table, way: str, looked_for: Callable[[Sitting], bool] = lambda sitting: True
+) -> None:
+    """Go on as hoped to the first step that is shown in this way and is looked for."""
     await at_table.press("enter")
     person = Person(at_table.sitting, at_table.clock)
-    while (view := view_of(at_table.sitting)).way != way:
+    while (view := view_of(at_table.sitting)).way != way or not looked_for(at_table.sitting):
         person.act(view)
     at_table.follow.show()
     await at_table.look()
@@ -87,8 +91,7 @@ async def test_enter_cannot_skip_a_wait(tmp_path: Path) -> None:
 
 async def test_enter_cannot_skip_a_hold(tmp_path: Path) -> None:
     async with table(tmp_path) as at_table:
-        await at_table.press("enter")
-        await at_table.walk(hold_of(at_table.sitting))
+        await to_first(at_table, "run", held)
         told = kinds(at_table)
         assert "Read this first" in at_table.all_text or not view_of(at_table.sitting).stretch
         await at_table.press("enter")
@@ -102,8 +105,7 @@ async def test_enter_cannot_skip_a_hold(tmp_path: Path) -> None:
 
 async def test_a_hold_ends_by_itself_and_not_before_its_time(tmp_path: Path) -> None:
     async with table(tmp_path) as at_table:
-        await at_table.press("enter")
-        await at_table.walk(hold_of(at_table.sitting))
+        await to_first(at_table, "run", held)
         step, told = at_table.sitting.step().id, len(kinds(at_table))
         await at_table.press("enter")
         timer = at_table.sitting.timer()
@@ -354,3 +356,27 @@ async def test_the_end_of_a_timer_sounds_once(
         await at_table.pass_time(1000)
         await at_table.pass_time(10)
         assert rung == [1]
+
+
+async def test_the_reason_has_a_key_where_there_is_no_room_for_it(tmp_path: Path) -> None:
+    async with table(tmp_path, SMALL) as at_table:
+        await to_first(at_table, "run")
+        assert view_of(at_table.sitting).stretch
+        assert at_table.text("why") == ""
+        assert "w Why" in at_table.text("keys")
+        await at_table.press("w")
+        assert "Any key stops it" in at_table.text("why")
+        assert at_table.text("sentence") == ""
+        assert "w Back to the step" in at_table.text("keys")
+        await at_table.press("w")
+        assert at_table.text("why") == ""
+
+
+async def test_what_has_to_be_done_once_more_is_said(tmp_path: Path) -> None:
+    async with table(tmp_path) as at_table:
+        await to_first(at_table, "run", held)
+        at_table.sitting.leave()
+        at_table.sitting.come_back()
+        at_table.follow.show()
+        assert view_of(at_table.sitting).back
+        assert "once more" in at_table.text("again")

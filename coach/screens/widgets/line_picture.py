@@ -11,8 +11,6 @@ from collections.abc import Sequence
 from coach.screens import words
 from coach.sitting.view import PartNow
 
-SPACE = "\N{NO-BREAK SPACE}"
-"""Keeps each part under its name: other spaces at the beginning of a line are taken away."""
 JOINED, APART = " ══ ", "    "
 
 
@@ -25,7 +23,7 @@ def in_rows(parts: Sequence[PartNow]) -> str:
         link = "" if last else JOINED if part.joined else APART
         names.append(part.name.center(width) + " " * len(link))
         states.append(part.word.center(width) + link)
-    return f"{''.join(names).rstrip()}\n{''.join(states).rstrip()}".replace(" ", SPACE)
+    return f"{''.join(names).rstrip()}\n{''.join(states).rstrip()}"
 
 
 def in_lines(parts: Sequence[PartNow]) -> str:

@@ -1,0 +1,144 @@
+"""What there is to say of the doses and of one step, as whole sentences, one a line.
+
+Owns the order in which a view is told in plain lines. It must never read or write a line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import tzinfo
+from decimal import Decimal
+
+from coach import words
+from coach.orders.quantities import Quantity, shown
+from coach.sitting.desk import Desk, Today
+from coach.sitting.texts import clock_time, day_and_time
+from coach.sitting.view import Card, Contact, View
+
+
+def seconds_in_words(number: int) -> str:
+    """Return whole seconds in words, such as ``1 minute 30 seconds``."""
+    return shown(Quantity(Decimal(number), "s"))
+
+
+def contact_lines(contacts: Iterable[Contact]) -> Iterator[str]:
+    """Say whom there is to call."""
+    for contact in contacts:
+        text = words.CONTACT if contact.name else words.CONTACT_BARE
+        yield text.format(
+            who=contact.who, phone=contact.phone, name=contact.name, hours=contact.hours
+        )
+
+
+def today_lines(desk: Desk) -> Iterator[str]:
+    """Say what was missed, what is under way or next, and when."""
+    today, now, zone = desk.today(), desk.clock.now().at, desk.zone
+    yield words.TODAY.format(time=day_and_time(now, zone))
+    if desk.sheet.demonstration:
+        yield words.DEMONSTRATION
+    for missed in today.missed:
+        yield words.MISSED.format(time=day_and_time(missed, zone))
+    if today.under_way is not None:
+        yield words.UNDER_WAY.format(time=day_and_time(today.under_way.begun.at, zone))
+        return
+    due, opens, closes = (day_and_time(at, zone) for at in (today.due, today.opens, today.closes))
+    if today.take_out != today.due:
+        text = words.TAKE_OUT if today.take_out > now else words.TAKE_OUT_FIRST
+        yield text.format(time=clock_time(today.take_out, zone))
+    if today.can_begin:
+        yield words.DUE_NOW.format(time=due, closes=closes)
+    else:
+        yield words.DUE_LATER.format(time=due, opens=opens)
+
+
+def today_prompt(today: Today) -> str:
+    """Say what can be typed on the day's first page."""
+    if today.under_way is not None:
+        return words.TYPE_GO_ON
+    return words.TYPE_START if today.can_begin else words.TYPE_TODAY
+
+
+def step_lines(view: View, zone: tzinfo, lead_in: int) -> Iterator[str]:
+    """Say the step to do now; *lead_in* is the seconds before a hands-busy stretch begins."""
+    if view.urgent:
+        yield words.URGENT.format(part=view.part)
+    else:
+        yield words.PLACE.format(place=view.place, total=view.total, part=view.part)
+    if view.back:
+        yield words.AGAIN
+    if view.card is not None and view.card.emergency:
+        yield words.EMERGENCY.format(phone=view.card.contacts[0].phone)
+    yield view.do
+    yield words.WHY.format(why=view.why)
+    if view.pump is not None:
+        yield words.PRESS.format(press=view.pump.press)
+        yield words.EXPECT.format(expect=view.pump.expect)
+    if view.card is not None:
+        yield from card_lines(view.card)
+    if view.stretch:
+        yield from _stretch_lines(view, lead_in)
+    if view.given:
+        yield words.GIVEN.format(given=view.given)
+    if view.ends_at is not None and view.way == "wait":
+        yield words.OVER_AT.format(time=clock_time(view.ends_at, zone))
+    if view.asks:
+        yield view.asks
+    for number, choice in enumerate(view.choices, 1):
+        yield words.CHOICE.format(number=number, says=choice.says.rstrip("."))
+
+
+def _stretch_lines(view: View, lead_in: int) -> Iterator[str]:
+    yield words.STRETCH
+    for number, title in enumerate(view.stretch, 1):
+        yield words.STRETCH_STEP.format(number=number, title=title)
+    yield words.STRETCH_STOP.format(lead_in=seconds_in_words(lead_in))
+
+
+def prompt(view: View) -> str:
+    """Say what can be typed at the step to do now."""
+    if view.way == "wait":
+        over = view.timer is not None and view.timer.over
+        return words.TYPE_OVER if over else words.TYPE_WAIT
+    if view.way == "run":
+        return words.STRETCH_START if view.stretch else words.TYPE_START_TIMER
+    if {choice.name for choice in view.choices} == {"yes", "no"}:
+        return words.TYPE_YES_NO
+    return {
+        "act": words.TYPE_DONE,
+        "recheck": words.TYPE_CHECK,
+        "reading": words.TYPE_READING,
+    }.get(view.way, words.TYPE_PICK)
+
+
+def card_lines(card: Card) -> Iterator[str]:
+    """Say what to leave, what to close, whom to call and what to tell them."""
+    yield words.CARD_LEAVE.format(leave=card.leave)
+    yield words.CARD_CLOSE.format(close=card.close)
+    yield from contact_lines(card.contacts)
+    for said in (card.situation, card.background, card.assessment, card.request):
+        yield words.CARD_SAY.format(said=said)
+
+
+def end_lines(view: View) -> Iterator[str]:
+    """Say how the dose ended, and once more whom to call if it was stopped."""
+    yield words.FINISHED if view.way == "finished" else words.STOPPED
+    if view.card is not None:
+        yield from card_lines(view.card)
+
+
+def where_lines(view: View) -> Iterator[str]:
+    """Say where one is in the dose, and how the line is joined up now."""
+    yield words.PLACE.format(place=view.place, total=view.total, part=view.part)
+    if view.done:
+        yield words.DONE_LAST.format(title=view.done)
+    if view.title:
+        yield words.NOW.format(title=view.title)
+    if view.following:
+        yield words.NEXT.format(title=view.following)
+    parts = (
+        (words.PART_JOINED if part.joined else words.PART_APART).format(
+            name=part.name.lower(), word=part.word
+        )
+        for part in view.picture
+    )
+    yield words.LINE_NOW.format(parts="; ".join(parts))
