@@ -22,7 +22,9 @@ from coach.sitting.view import Timer, View
 LONG_MARK = 300
 """Seconds: a long timer speaks each time that so much of it has gone."""
 LAST_MARK = 10
-"""Seconds before the end at which a timer speaks once more."""
+"""Seconds before the end at which a timer of twice that or more speaks once more."""
+LEAST_MARK = 5
+"""Seconds. Nearer to the end a line could not be heard out before the next one comes."""
 LONGEST_LINE = 200
 """Characters. What is longer was pasted by mistake, and no part of it is taken."""
 
@@ -189,7 +191,7 @@ class _Talk:
         return word in ("undo", "wrong", "again")
 
     def _answer(self, view: View, heard: str) -> bool:
-        """Answer the step or a question about it; tell whether it was the step."""
+        """Answer the step or a question about it; tell whether a step has to be told now."""
         word = heard.casefold()
         if word == "why":
             self.say(words.WHY.format(why=view.why))
@@ -204,20 +206,21 @@ class _Talk:
             self.sitting.answer(picked)
             return True
         elif word in GO_ON and not view.choices and view.way != "reading":
-            self._go(view)
-            return True
+            return self._go(view)
         else:
             self.say_all((words.NOT_KNOWN, words.HELP, telling.prompt(view)))
         return False
 
-    def _go(self, view: View) -> None:
+    def _go(self, view: View) -> bool:
+        """Go on with the step; tell whether the step to do now has to be told."""
         if view.way == "run":
             self.sitting.start_run()
             self._run()
         elif view.way == "wait":
-            self._wait()
+            return self._wait()
         else:
             self.sitting.done()
+        return True
 
     def _wrong(self) -> None:
         """Ask what is wrong, and say it to the sitting."""
@@ -278,19 +281,25 @@ class _Talk:
                 self.say(words.OVER.format(title=view.title))
             self.sitting.tick()
 
-    def _wait(self) -> None:
-        """Wait for time that passes by itself; a line that is typed meanwhile is taken."""
+    def _wait(self) -> bool:
+        """Wait for time that passes by itself; a line that is typed meanwhile is taken.
+
+        Tell whether the step to do now has to be told.
+        """
         timer = self.sitting.timer()
         assert timer is not None
         if timer.over:
             self.sitting.done()
-            return
+            return True
         self.say(words.LEFT.format(left=telling.seconds_in_words(timer.left)))
         heard = self._pass(timer)
+        view = view_of(self.sitting)
         if heard == NO_LINE:
-            self.say(words.OVER.format(title=view_of(self.sitting).title))
-        elif heard:
-            self._take(view_of(self.sitting), heard)
+            self.say_all((words.OVER.format(title=view.title), telling.prompt(view)))
+            return False
+        if heard:
+            self._take(view, heard)
+        return True
 
     def _pass(self, timer: Timer) -> str:
         """Let *timer* come to its end, speaking at its marks.
@@ -314,8 +323,10 @@ class _Talk:
 
 def _marks(total: int) -> list[int]:
     """Return the seconds before the end at which a timer speaks, the earliest first."""
-    marks = {total // 2, LAST_MARK, *range(LONG_MARK, total, LONG_MARK)}
-    return sorted((mark for mark in marks if 0 < mark < total), reverse=True)
+    marks = {total // 2, *range(LONG_MARK, total, LONG_MARK)}
+    if total >= 2 * LAST_MARK:
+        marks.add(LAST_MARK)
+    return sorted((mark for mark in marks if mark >= LEAST_MARK), reverse=True)
 
 
 def _picked(view: View, word: str) -> str:

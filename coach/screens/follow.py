@@ -53,6 +53,8 @@ class FollowScreen(Frame):
         self.sitting = sitting
         self.view = view_of(sitting)
         self.shown_step: tuple[str, int, bool] = ("", -1, False)
+        self.resized = False
+        """Whether the window has a new size since the last look."""
         self.aside = ""
         """What stands in place of the step: ``why``, ``picture``, or nothing."""
 
@@ -140,8 +142,16 @@ class FollowScreen(Frame):
 
     def on_resize(self) -> None:
         """Fit the words to the new size."""
-        self.remove_class(*TIGHTER)
         super().on_resize()
+        self.resized = True
+
+    def look(self) -> None:
+        """Look at the clock; once the styles of a new size hold, see anew what fits."""
+        if self.resized:
+            self.resized = False
+            self.remove_class(*TIGHTER)
+            self.show()
+        super().look()
 
     def fit(self) -> None:
         """Where the step does not fit, give up what matters least; then say what is below.

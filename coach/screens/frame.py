@@ -105,8 +105,9 @@ class Frame(Screen[None], inherit_bindings=False):
         self.show()
 
     def look(self) -> None:
-        """Look at the clock, unless another screen is on top."""
+        """Look at what fits and at the clock, unless another screen is on top."""
         if self.is_current:
+            self.fit()
             self.beat()
 
     def beat(self) -> None:

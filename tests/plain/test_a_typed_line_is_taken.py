@@ -13,7 +13,9 @@ from coach.clock import ManualClock
 from coach.errors import ExitCode
 from coach.lines import NO_LINE, PipedLines
 from coach.plain import LONGEST_LINE, Plain
-from coach.sitting.desk import Desk, NotNow
+from coach.sitting.desk import NotNow
+from coach.sitting.show import menu_of
+from coach.sitting.view import View
 from tests.person import MORNING, Person, changed_sheet, desk_at
 from tests.plain.scripts import ending, played, written
 
@@ -21,56 +23,58 @@ SOURCES = (Path(plain.__file__), Path(telling.__file__), Path(plain.__file__).wi
 
 
 @dataclass
-class CutIn(PipedLines):
-    """Lines of which some come while time runs; each such wait uses up one of *cuts*."""
+class Turning:
+    """Lines of a script up to the first time that *prompt* is told, then others.
 
-    source: io.StringIO
+    From then on each stretch of time uses up one of *cuts*, a line that comes meanwhile.
+    """
+
     clock: ManualClock
-    cuts: list[str | None] = field(default_factory=list)
+    script: list[str]
+    prompt: str
+    then: list[str]
+    cuts: list[str | None]
+    out: io.StringIO = field(default_factory=io.StringIO)
+    turned: int = -1
+    """How many lines had been told when it turned."""
 
-    def __post_init__(self) -> None:
-        """Open the script."""
-        super().__init__(self.source, self.clock)
+    def line(self) -> str | None:
+        """Return the next line of the script, or of what comes after the turn."""
+        told = self.out.getvalue().splitlines()
+        if self.turned < 0 and told[-1] == self.prompt:
+            self.turned = len(told)
+        lines = self.script if self.turned < 0 else self.then
+        return lines.pop(0) if lines else None
 
     def line_within(self, seconds: float) -> str | None:
-        """Let all of *seconds* pass, or one second before a line cuts in."""
-        cut = self.cuts.pop(0) if self.cuts else NO_LINE
+        """Let all of *seconds* pass, or one of them before a line cuts in."""
+        cut = self.cuts.pop(0) if self.cuts and self.turned >= 0 else NO_LINE
         self.clock.sleep(seconds if cut == NO_LINE else min(1.0, seconds))
         return cut
 
 
-def interrupted(
-    desk: Desk, script: list[str], cuts: list[str | None], start: str = "follow"
-) -> list[str]:
-    """Play *script* while *cuts* come in between; return what was said."""
-    assert isinstance(desk.clock, ManualClock)
-    desk.journal.mark_first_start()
-    out = io.StringIO()
-    source = io.StringIO("".join(f"{line}\n" for line in script))
-    code = Plain(desk, CutIn(source, desk.clock, cuts), out).run(start)
-    assert code == ExitCode.DONE
-    return out.getvalue().splitlines()
-
-
-def desk_at_way(folder: Path, way: str, busy: bool = False) -> Desk:
-    """Return a desk whose dose under way has come to a step of this *way*."""
+def turned(
+    folder: Path, prompt: str, then: list[str], cuts: list[str | None] | None = None
+) -> tuple[list[str], list[str]]:
+    """Follow a dose to *prompt* and go on otherwise; return what is told and kept after it."""
+    script = written(inside(folder, "written"))
     clock = ManualClock(MORNING)
-    desk = desk_at(folder, clock=clock)
-    person = Person(desk.begin(), clock)
+    desk = desk_at(inside(folder, "played"), clock=clock)
+    desk.journal.mark_first_start()
+    lines = Turning(clock, script, prompt, list(then), cuts or [])
+    before = len(script)
+    assert Plain(desk, lines, lines.out).run("follow") == ExitCode.DONE
+    assert lines.turned >= 0
+    assert len(lines.script) < before
+    kept = [event.kind for event in desk.journal.events(1)]
+    return lines.out.getvalue().splitlines()[lines.turned :], kept
 
-    class Reached(Exception):
-        pass
 
-    def look(view: object) -> None:
-        shown = person.sitting.step()
-        now = plain.view_of(person.sitting)
-        if now.way == way and bool(now.stretch) == busy and shown.id == now.step:
-            raise Reached
-
-    person.before = look
-    with pytest.raises(Reached):
-        person.follow()
-    return desk
+def inside(folder: Path, name: str) -> Path:
+    """Return a new folder inside *folder*."""
+    made = folder / name
+    made.mkdir()
+    return made
 
 
 def test_the_first_start_is_told_once_and_says_whom_to_call(tmp_path: Path) -> None:
@@ -118,31 +122,24 @@ def test_follow_with_nothing_to_follow_tells_the_times_and_says_so(tmp_path: Pat
     assert "The next dose is due at 11:00 on 25 November." in out.getvalue()
 
 
-@pytest.mark.parametrize("typed", ["yes", "YES", "y", "1", "Yes"])
+@pytest.mark.parametrize("typed", ["yes", "YES", "y", "1", " Yes "])
 def test_a_question_takes_a_word_a_letter_or_a_number(tmp_path: Path, typed: str) -> None:
-    desk = desk_at_way(tmp_path, "question")
-    before = len(desk.journal.events(1))
-    told = interrupted(desk, [typed], [])
-    assert [event.kind for event in desk.journal.events(1)][before:] == [
-        "returned", "answer", "left",
-    ]  # fmt: skip
+    told, kept = turned(tmp_path, words.TYPE_YES_NO, [typed])
+    assert kept[-2:] == ["answer", "left"]
     assert words.NOT_KNOWN not in told
 
 
 @pytest.mark.parametrize("typed", ["", "done", "maybe", "0", "y e s"])
 def test_a_question_takes_nothing_else(tmp_path: Path, typed: str) -> None:
-    desk = desk_at_way(tmp_path, "question")
-    before = len(desk.journal.events(1))
-    told = interrupted(desk, [typed], [])
-    assert [event.kind for event in desk.journal.events(1)][before:] == ["returned", "left"]
-    assert words.NOT_KNOWN in told
+    told, kept = turned(tmp_path, words.TYPE_YES_NO, [typed])
+    assert kept[-2:] == ["done", "left"]
+    assert told[:3] == [words.NOT_KNOWN, words.HELP, words.TYPE_YES_NO]
 
 
 def test_a_number_that_cannot_be_read_is_asked_for_again(tmp_path: Path) -> None:
-    desk = desk_at_way(tmp_path, "reading")
-    before = len(desk.journal.events(1))
-    told = interrupted(desk, ["[@click=app.quit]", "9" * 300, "\x1b[2J"], [])
-    assert [event.kind for event in desk.journal.events(1)][before:] == ["returned", "left"]
+    typed = ["[@click=app.quit]", "9" * 300, "\x1b[2J", "nan", ""]
+    told, kept = turned(tmp_path, words.TYPE_READING, typed)
+    assert "reading" not in kept
     assert words.TOO_LONG in told
     assert all(line.isprintable() for line in told)
 
@@ -154,41 +151,56 @@ def test_a_line_longer_than_any_answer_is_never_taken_in_part(tmp_path: Path) ->
 
 
 def test_a_line_stops_a_hold_which_then_starts_from_the_beginning(tmp_path: Path) -> None:
-    desk = desk_at_way(tmp_path, "run")
-    before = len(desk.journal.events(1))
-    told = interrupted(desk, [""], ["oh"])
+    told, _ = turned(tmp_path, words.STRETCH_START, ["", ""], [NO_LINE, "oh"])
+    hold = next(line for line in told if line.startswith("Now: "))
+    assert told[told.index(hold) + 1] == words.RUN_STOPPED
+    again = told.index(hold, told.index(hold) + 1)
+    assert told.index(words.RUN_STOPPED) < again
+    assert not any(line.startswith("Time is up") for line in told[:again])
+    assert any(line.startswith("Time is up") for line in told[again:])
+
+
+def test_a_hold_that_was_stopped_is_not_done(tmp_path: Path) -> None:
+    (folder := tmp_path / "plainly").mkdir()
+    _, untouched = turned(folder, words.STRETCH_START, [])
+    told, kept = turned(tmp_path, words.STRETCH_START, [""], [NO_LINE, "done"])
     assert words.RUN_STOPPED in told
-    assert not any(line.startswith("Time is up") for line in told)
-    assert [event.kind for event in desk.journal.events(1)][before:] == ["returned", "left"]
+    assert kept == untouched
 
 
 def test_wrong_during_a_stretch_stops_it_and_opens_the_menu(tmp_path: Path) -> None:
-    desk = desk_at_way(tmp_path, "run", busy=True)
-    told = interrupted(desk, ["", "quit"], [NO_LINE, "wrong"])
-    assert told.index(words.RUN_STOPPED) < told.index(words.WRONG)
+    told, _ = turned(tmp_path, words.STRETCH_START, ["", "quit"], [NO_LINE, "wrong"])
+    assert told.index(words.RUN_STOPPED) + 1 < told.index(words.WRONG)
     assert told[-1] == words.LEFT_DOSE
 
 
-def test_wrong_during_the_infusion_opens_the_menu_at_once(tmp_path: Path) -> None:
-    desk = desk_at_way(tmp_path, "wait")
-    told = interrupted(desk, ["", "quit"], ["wrong"])
-    menu = told.index(words.WRONG_ELSE)
-    assert told[menu + 1].endswith(". I have to leave the table.")
+def test_wrong_during_a_wait_opens_the_menu_at_once(tmp_path: Path) -> None:
+    told, _ = turned(tmp_path, words.TYPE_WAIT, ["", "quit"], ["wrong"])
+    assert told[0].endswith(" left.")
+    assert told[1].endswith(":")
+    assert words.WRONG in told
     assert words.TYPE_OVER not in told
 
 
-def test_leaving_during_a_wait_leaves_it_running(tmp_path: Path) -> None:
-    desk = desk_at_way(tmp_path, "wait")
-    assert interrupted(desk, [""], ["quit"])[-1] == words.LEFT_DOSE
-    assert isinstance(desk.clock, ManualClock)
-    desk.clock.move(3_600)
-    assert words.TYPE_OVER in interrupted(desk, [], [])
+def test_a_wait_goes_on_while_something_else_is_asked(tmp_path: Path) -> None:
+    told, kept = turned(tmp_path, words.TYPE_WAIT, ["", "", ""], ["?"])
+    assert told[0] == "2 minutes left."
+    assert told[1].startswith("Step ")
+    assert "1 minute 59 seconds left." in told
+    assert words.TYPE_OVER in told
+    assert kept[-2:] == ["done", "left"]
+
+
+def test_leaving_during_a_wait_leaves_the_dose(tmp_path: Path) -> None:
+    told, kept = turned(tmp_path, words.TYPE_WAIT, [""], ["quit"])
+    assert told[-1] == words.LEFT_DOSE
+    assert kept[-1] == "left"
 
 
 def test_the_end_of_the_input_during_a_hold_leaves_the_dose_as_it_is(tmp_path: Path) -> None:
-    desk = desk_at_way(tmp_path, "run")
-    assert interrupted(desk, [""], [None])[-1] == words.LEFT_DOSE
-    assert desk.journal.events(1)[-1].kind == "left"
+    told, kept = turned(tmp_path, words.STRETCH_START, [""], [NO_LINE, None])
+    assert told[-1] == words.LEFT_DOSE
+    assert kept[-1] == "left"
 
 
 def test_control_c_leaves_the_dose_as_it_is(tmp_path: Path) -> None:
@@ -205,30 +217,32 @@ def test_control_c_leaves_the_dose_as_it_is(tmp_path: Path) -> None:
 
 
 def test_a_wait_speaks_at_its_half_near_its_end_and_at_its_end(tmp_path: Path) -> None:
-    desk = desk_at_way(tmp_path, "wait")
-    told = interrupted(desk, [""], [])
-    spoken = [line for line in told if line.endswith("left.") or line.startswith("Time is up")]
-    assert spoken[0] == "2 minutes left."
-    assert spoken[1:3] == ["1 minute left.", "10 seconds left."]
-    assert spoken[3].startswith("Time is up: ")
+    told, _ = turned(tmp_path, words.TYPE_WAIT, [""])
+    assert told[:3] == ["2 minutes left.", "1 minute left.", "10 seconds left."]
+    assert told[3].startswith("Time is up: ")
+    assert told.count(words.TYPE_OVER) == 1
 
 
 def test_a_long_wait_speaks_every_five_minutes() -> None:
     assert plain._marks(1_800) == [1_500, 1_200, 900, 600, 300, 10]
 
 
+def test_a_short_timer_speaks_no_more_than_can_be_heard() -> None:
+    assert {total: plain._marks(total) for total in (5, 8, 12, 15, 20, 30)} == {
+        5: [], 8: [], 12: [6], 15: [7], 20: [10], 30: [15, 10],
+    }  # fmt: skip
+
+
 def test_nothing_wrong_and_an_unknown_number_change_nothing(tmp_path: Path) -> None:
-    menu = played(tmp_path, ["wrong"]).lines
+    menu = played(inside(tmp_path, "menu"), ["wrong"]).lines
     number = next(x for x in menu if x.endswith(". Nothing is wrong, go back.")).split(".")[0]
     told = played(tmp_path, ["wrong", "", "99", number])
     assert told.lines.count(words.NOT_KNOWN) == 2
-    assert {event.kind for event in told.desk.journal.events(1)} == {"left", "returned"}
+    assert {event.kind for event in told.desk.journal.events(1)} == {"left"}
 
 
 def test_after_an_emergency_the_next_dose_asks_who_said_so(tmp_path: Path) -> None:
-    sheet_folder = tmp_path / "a"
-    sheet_folder.mkdir()
-    desk = desk_at(sheet_folder)
+    desk = desk_at(inside(tmp_path, "a"))
     desk.journal.mark_first_start()
     out = io.StringIO()
     clock = desk.clock
@@ -236,7 +250,7 @@ def test_after_an_emergency_the_next_dose_asks_who_said_so(tmp_path: Path) -> No
     sitting = desk.begin()
     emergency = next(
         item.name
-        for group in plain.menu_of(sitting)
+        for group in menu_of(sitting)
         for item in group.items
         if _leads_to_an_emergency(tmp_path, item.name)
     )
@@ -254,15 +268,13 @@ def test_after_an_emergency_the_next_dose_asks_who_said_so(tmp_path: Path) -> No
 
 def _leads_to_an_emergency(folder: Path, mishap: str) -> bool:
     """Tell whether *mishap* is answered, the best way throughout, by an emergency call."""
-    where = folder / mishap
-    where.mkdir()
     clock = ManualClock(MORNING)
-    desk = desk_at(where, clock=clock)
+    desk = desk_at(inside(folder, mishap), clock=clock)
     sitting = desk.begin()
     sitting.went_wrong(mishap)
     seen: list[bool] = []
 
-    def look(view: plain.View) -> None:
+    def look(view: View) -> None:
         seen.append(view.card is not None and view.card.emergency)
 
     end = Person(sitting, clock, before=look).follow()
@@ -272,21 +284,19 @@ def _leads_to_an_emergency(folder: Path, mishap: str) -> bool:
 
 def test_what_stands_on_the_sheet_is_told_as_it_stands(tmp_path: Path) -> None:
     hostile = "[/ [@click=app.quit] {place} %s"
-    sheet = changed_sheet(tmp_path, {"Nurse on call (invented)": hostile})
+    sheet = changed_sheet(tmp_path, {"Nurse on call (invented)": f'"{hostile}"'})
     told = played(tmp_path, ["call"], sheet)
     assert f"Nurse: 555-0100, {hostile}, any hour." in told.lines
 
 
 def test_a_whole_dose_can_be_left_and_taken_up_at_any_line(tmp_path: Path) -> None:
-    (tmp_path / "a").mkdir()
-    script = written(tmp_path / "a")
-    (tmp_path / "b").mkdir()
-    told = played(tmp_path / "b", script[:40])
+    script = written(inside(tmp_path, "a"))
+    told = played(inside(tmp_path, "b"), script[:40])
     assert ending(told) == ""
     assert told.lines[-1] == words.LEFT_DOSE
 
 
-def test_every_word_is_used_and_no_sentence_stands_outside_the_catalogue() -> None:
+def test_every_word_of_the_catalogue_is_used() -> None:
     texts = "\n".join(path.read_text() for path in SOURCES)
     shared = (Path(plain.__file__).parent / "screens" / "words.py").read_text()
     unused = [

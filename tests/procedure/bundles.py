@@ -37,3 +37,12 @@ def said_of(bundle: Bundle) -> tuple[str, ...]:
 def said(*changes: Change) -> tuple[str, ...]:
     """Return what is said of the shipped files with each change made."""
     return said_of(changed(*changes))
+
+
+def only(change: Change, at: str) -> str:
+    """Return the one problem that *change* makes, its file and the line of *at* taken off."""
+    bundle = changed(change)
+    (row,) = said_of(bundle)
+    start = f"procedures/{change[0]}, line {line_of(bundle, change[0], at)}, "
+    assert row.startswith(start), row
+    return row.removeprefix(start)

@@ -9,13 +9,12 @@ import pytest
 from coach.errors import FileProblems
 from coach.nodes import MOST_PROBLEMS
 from coach.procedure.files import bundle_of
-from coach.procedure.read import needed_keys, read_pump_card, read_source
-from tests.procedure.bundles import Change, changed, line_of, said, said_of
-from tests.procedure.shipped import BUNDLE, SOURCE
+from coach.procedure.read import read_source
+from tests.procedure.bundles import Change, changed, line_of, only, said, said_of
+from tests.procedure.shipped import BUNDLE
 
 DOSE, FACTS, PICTURE = "dose.yaml", "facts.yaml", "picture.yaml"
 PLACE, START, LOOK = "parts/place.yaml", "parts/start.yaml", "parts/bag-look.yaml"
-CARD = "pump_cards/demo.yaml"
 
 STEP_FIELDS = (
     "ask, do, hands, hold, id, if, needs, pace, pump, recheck, sets, stop, title, type, uses, "
@@ -28,15 +27,6 @@ TIMES = (
 TITLED = "    group: touched\n    title: My hands"
 WIPED = "needs: {place: cleared}"
 LAST_ANSWER = "sets: {bag-look: bad}}\n  - id: look-colour"
-
-
-def only(change: Change, at: str) -> str:
-    """Return the one problem that *change* makes, its file and the line of *at* taken off."""
-    bundle = changed(change)
-    (row,) = said_of(bundle)
-    start = f"procedures/{change[0]}, line {line_of(bundle, change[0], at)}, "
-    assert row.startswith(start), row
-    return row.removeprefix(start)
 
 
 @pytest.mark.parametrize(
@@ -275,40 +265,6 @@ def test_a_date_that_has_to_outlast_nothing_is_refused() -> None:
     )
 
 
-def test_a_part_that_does_not_exist_is_told_by_its_file() -> None:
-    rows = said((DOSE, "- part: warm\n", "- part: wram\n"))
-    assert rows == ("procedures/parts/wram.yaml: expected this file; found no file of that name.",)
-
-
-def test_a_parameter_that_is_missing_is_told_at_the_use() -> None:
-    change = (DOSE, "    with: {round: first}\n", "")
-    assert only(change, at="- part: hands") == (
-        "field parts[7]: expected a value for <round> under with; found none."
-    )
-
-
-def test_a_parameter_that_is_unknown_is_told_at_the_use() -> None:
-    change = (DOSE, "{round: first}", "{round: first, ruond: second}")
-    assert only(change, at="- part: hands") == (
-        "field parts[7]: expected a parameter that the part takes; "
-        'found "ruond". Did you mean "round"?'
-    )
-
-
-def test_a_parameter_that_is_no_text_is_told_once() -> None:
-    rows = said((DOSE, "{round: first}", "{round: [first]}"))
-    assert [row.split("field ")[1] for row in rows] == [
-        "parts[7].with.round: expected some text; found a list."
-    ]
-
-
-def test_two_parameters_that_become_one_field_are_refused() -> None:
-    change = (DOSE, "      after: site\n      is: good\n", "      after: hands\n      is: clean\n")
-    (row,) = said(change)
-    assert row.startswith("procedures/parts/flush.yaml, line ")
-    assert row.endswith('.needs.<after>: expected each field once; found "hands" a second time.')
-
-
 @pytest.mark.parametrize("name", [DOSE, FACTS, PICTURE])
 def test_a_file_that_everything_rests_on_and_is_not_there_is_told(name: str) -> None:
     bundle = dict(BUNDLE)
@@ -415,48 +371,6 @@ def test_no_part_of_a_wrong_file_is_used() -> None:
     (problem,) = refused.value.problems
     assert (problem.file, problem.field) == (f"procedures/{PLACE}", "steps[2].needs.place")
     assert problem.column == len("    needs: {place: ") + 1
-
-
-def card_said(bundle: dict[str, str]) -> tuple[str, ...]:
-    """Return what is said of the demonstration pump card in *bundle*."""
-    with pytest.raises(FileProblems) as refused:
-        read_pump_card(bundle, "demo", needed_keys(SOURCE))
-    return tuple(str(row) for row in refused.value.problems)
-
-
-def test_each_key_that_a_pump_card_leaves_out_is_told() -> None:
-    start = "  start:\n    press: Hold the SUN key for three beeps.\n"
-    start += "    expect: The screen says FLOW.\n"
-    bundle = changed((CARD, start, ""), (CARD, "    expect: The screen says STILL.\n", ""))
-    keys, stop = (
-        line_of(bundle, CARD, "  batteries:"),
-        line_of(bundle, CARD, "    press: Hold the STONE"),
-    )
-    assert card_said(bundle) == (
-        f"procedures/{CARD}, line {keys}, field keys.start: expected this field; found nothing.",
-        f"procedures/{CARD}, line {stop}, field keys.stop.expect: "
-        "expected this field; found nothing.",
-    )
-
-
-def test_a_key_that_no_step_asks_for_is_told() -> None:
-    bundle = changed((CARD, "  look:\n", "  lok:\n"))
-    rows = card_said(bundle)
-    assert rows[0].endswith('found "lok". Did you mean "look"?')
-    assert rows[1].endswith("field keys.look: expected this field; found nothing.")
-
-
-def test_a_pump_card_without_keys_is_told() -> None:
-    head = BUNDLE[CARD].split("keys:")[0]
-    (row,) = card_said({**BUNDLE, CARD: head})
-    assert row.endswith("field keys: expected this field; found nothing.")
-    (row,) = card_said({**BUNDLE, CARD: head + "keys: none\n"})
-    assert row.endswith('field keys: expected a group of fields; found "none".')
-
-
-def test_a_pump_card_that_is_not_there_is_told() -> None:
-    with pytest.raises(FileProblems, match="expected this file; found no file of"):
-        read_pump_card(BUNDLE, "other", needed_keys(SOURCE))
 
 
 def test_files_that_are_no_text_are_told_of_together(tmp_path: Path) -> None:

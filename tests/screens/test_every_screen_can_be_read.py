@@ -163,6 +163,17 @@ async def test_a_window_that_grows_shows_the_picture(tmp_path: Path) -> None:
         assert cut(at_table.screen) == []
 
 
+async def test_a_step_that_fits_is_shown_with_its_reason(tmp_path: Path) -> None:
+    async with table(tmp_path, SMALL) as at_table:
+        await at_table.look()
+        assert at_table.text("more") == ""
+        await at_table.press("enter")
+        await at_table.look()
+        await at_table.look()
+        assert at_table.text("why").startswith("Why: ")
+        assert at_table.text("next").startswith("Next: ")
+
+
 async def test_a_dose_of_another_day_can_be_read(tmp_path: Path) -> None:
     async with table(tmp_path, SMALL, orders=DAILY) as at_table:
         await at_table.look()

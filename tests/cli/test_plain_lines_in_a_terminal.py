@@ -1,0 +1,119 @@
+"""Plain lines in a real terminal: when they are chosen, and how a typed line cuts in."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import pty
+import select
+import signal
+import struct
+import subprocess
+import sys
+import termios
+from pathlib import Path
+
+import pytest
+
+from coach import words
+from coach.journal.store import Journal
+from tests.person import DEMO
+
+ROOT = Path(__file__).parents[2]
+PATIENCE = 20.0
+"""Seconds after which a program that says nothing has failed."""
+
+
+class Terminal:
+    """The command in a terminal of its own."""
+
+    def __init__(
+        self, home: Path, *arguments: str, size: tuple[int, int] = (24, 80), term: str = "xterm"
+    ) -> None:
+        """Start it; *size* is rows and columns."""
+        with Journal.open(home / "journal.sqlite") as journal:
+            journal.mark_first_start()
+        (home / "orders.yaml").write_bytes(DEMO.read_bytes())
+        self.master, slave = pty.openpty()
+        fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", *size, 0, 0))
+        environment = {**os.environ, "COACH_HOME": str(home), "TERM": term}
+        environment = {k: v for k, v in environment.items() if k not in ("COLUMNS", "LINES")}
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "coach", *arguments],
+            stdin=slave, stdout=slave, stderr=slave, cwd=ROOT, env=environment,
+            start_new_session=True,
+        )  # fmt: skip
+        os.close(slave)
+        self.seen = b""
+
+    def until(self, text: str) -> None:
+        """Read what is shown until *text* is in it, and forget it."""
+        while text.encode() not in self.seen:
+            ready, _, _ = select.select([self.master], [], [], PATIENCE)
+            assert ready, self.seen[-500:]
+            self.seen += os.read(self.master, 65536)
+        self.seen = self.seen.split(text.encode(), 1)[1]
+
+    def type(self, line: str) -> None:
+        """Type a line."""
+        os.write(self.master, line.encode() + b"\n")
+
+    def end(self) -> int:
+        """Read to the end and return the exit code."""
+        while select.select([self.master], [], [], PATIENCE)[0]:
+            try:
+                data = os.read(self.master, 65536)
+            except OSError:
+                break
+            self.seen += data
+        os.close(self.master)
+        return self.process.wait(timeout=PATIENCE)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "size", "term"),
+    [
+        (("--plain",), (24, 80), "xterm"),
+        ((), (24, 80), "dumb"),
+        ((), (11, 80), "xterm"),
+        ((), (24, 39), "xterm"),
+    ],
+)
+def test_plain_lines_are_chosen_where_nothing_can_be_painted(
+    tmp_path: Path, arguments: tuple[str, ...], size: tuple[int, int], term: str
+) -> None:
+    terminal = Terminal(tmp_path, *arguments, size=size, term=term)
+    terminal.until("Today, ")
+    assert b"\x1b" not in terminal.seen
+    terminal.type("quit")
+    assert terminal.end() == 0
+    assert b"\x1b" not in terminal.seen
+
+
+def test_a_window_of_forty_by_twelve_is_painted(tmp_path: Path) -> None:
+    terminal = Terminal(tmp_path, size=(12, 40))
+    terminal.until("\x1b[?1049h")
+    os.write(terminal.master, b"q")
+    assert terminal.end() == 0
+
+
+def test_a_typed_line_cuts_into_a_wait(tmp_path: Path) -> None:
+    terminal = Terminal(tmp_path, "follow", "--plain")
+    terminal.until(words.TYPE_DONE)
+    terminal.type("")
+    terminal.until(words.TYPE_WAIT)
+    terminal.type("")
+    terminal.until("2 minutes left.")
+    terminal.type("wrong")
+    terminal.until(words.WRONG)
+    terminal.type("quit")
+    terminal.until(words.LEFT_DOSE)
+    assert terminal.end() == 0
+
+
+def test_control_c_leaves_the_dose_and_says_so(tmp_path: Path) -> None:
+    terminal = Terminal(tmp_path, "follow", "--plain")
+    terminal.until(words.TYPE_DONE)
+    terminal.process.send_signal(signal.SIGINT)
+    terminal.until(words.LEFT_DOSE)
+    assert terminal.end() == 0
