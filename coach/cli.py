@@ -10,6 +10,7 @@ import argparse
 import os
 import shutil
 import sys
+from collections.abc import Iterable
 from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -34,9 +35,8 @@ def main(arguments: list[str] | None = None) -> int:
     if not given or (given[0].startswith("-") and given[0] not in ABOUT):
         given = ["today", *given]
     told = _parser().parse_args(given)
-    to_call: list[Contact] = []
     try:
-        return _run(told, to_call)
+        return _run(told)
     except CoachError as error:
         print(error, file=sys.stderr)
         return error.exit_code
@@ -45,7 +45,7 @@ def main(arguments: list[str] | None = None) -> int:
     except Exception as error:
         # The last resort: a person in the middle of a dose gets one calm sentence, and no
         # traceback with a name or a dose in it.
-        return _broken(error, to_call)
+        return _broken(error, told.to_call)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -61,7 +61,7 @@ def _parser() -> argparse.ArgumentParser:
     shared.add_argument(
         "--procedures", type=Path, metavar="FOLDER", help="the agency's own procedures"
     )
-    shared.set_defaults(orders=None)
+    shared.set_defaults(orders=None, to_call=())
     own = argparse.ArgumentParser(add_help=False, parents=[shared])
     own.add_argument("--orders", type=Path, metavar="FILE", help="the order sheet")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
@@ -71,8 +71,8 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _run(told: argparse.Namespace, to_call: list[Contact]) -> ExitCode:
-    """Open what was *told*; put whom to call into *to_call* as soon as it is known."""
+def _run(told: argparse.Namespace) -> ExitCode:
+    """Open what was *told*; note in it whom to call as soon as that is known."""
     from coach.clock import SystemClock
     from coach.journal.store import Journal
     from coach.sitting.desk import Desk
@@ -86,7 +86,7 @@ def _run(told: argparse.Namespace, to_call: list[Contact]) -> ExitCode:
     with Journal.open(told.journal or folder / name) as journal:
         procedures = told.procedures or places.procedures_folder()
         desk = Desk(orders, procedures, journal, SystemClock())
-        to_call += desk.contacts()
+        told.to_call = desk.contacts()
         start = "follow" if told.command == "follow" else "today"
         if told.plain or not _can_paint():
             return _in_lines(desk, start)
@@ -114,7 +114,7 @@ def _can_paint() -> bool:
     return size.columns >= SMALLEST[0] and size.lines >= SMALLEST[1]
 
 
-def _broken(error: Exception, to_call: list[Contact]) -> ExitCode:
+def _broken(error: Exception, to_call: Iterable[Contact]) -> ExitCode:
     """Say calmly that the program itself failed, and keep the traceback for its owner alone."""
     import traceback
 

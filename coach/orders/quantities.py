@@ -65,7 +65,8 @@ _SPOKEN = {
 }  # fmt: skip
 """Other ways to write a unit, in lower case: forgiven when typed, corrected on a sheet."""
 
-_NUMBER = r"(?P<number>[0-9]{1,3}(?:,[0-9]{3})+|[0-9]+)(?P<part>\.[0-9]+)?"
+# No 0 before a comma: 0,500 is a half to some and 500 to others.
+_NUMBER = r"(?P<number>[1-9][0-9]{0,2}(?:,[0-9]{3})+|[0-9]+)(?P<part>\.[0-9]+)?"
 _WRITTEN = re.compile(_NUMBER + r"(?P<gap> ?)(?P<unit>[^0-9.,\s][^0-9.,]*)")
 _TYPED = re.compile(_NUMBER + r" ?(?P<unit>[^0-9.,\s][^0-9.,]*)?")
 
@@ -111,9 +112,10 @@ def parse_quantity(text: str, kind: str) -> Quantity:
     starts_well = re.match(r"0(\.|$)|[1-9]", number)
     as_written = "days" if match["unit"] == "day" else match["unit"]
     if written.startswith(".") or not starts_well or not match["gap"] or as_written != unit:
-        plain = number.lstrip("0,")
+        plain = number.lstrip("0")
         plain = plain if plain[:1].isdigit() else "0" + plain
-        raise OrderError(_how_to_write(kind, f"{plain} {unit}"))
+        named = "day" if (plain, unit) == ("1", "days") else unit
+        raise OrderError(_how_to_write(kind, f"{plain} {named}"))
     return Quantity(amount, unit)
 
 
@@ -163,14 +165,13 @@ def read_typed(expected: Quantity, typed: str) -> Quantity:
     is taken as it stands. Raises OrderError with a calm sentence if it cannot be read.
     """
     written = " ".join(typed.split())
-    if re.fullmatch(r"\.[0-9]+.*", written):
-        raise OrderError(f"Please type a 0 before the point, such as 0{written[:4]}.")
-    match = _TYPED.fullmatch(written)
-    if match is None:
+    pointed = written.startswith(".")
+    match = _TYPED.fullmatch("0" + written if pointed else written)
+    amount = _amount(match["number"] + (match["part"] or "")) if match else None
+    if match is None or amount is None:
         raise OrderError(_PLAIN)
-    amount = _amount(match["number"] + (match["part"] or ""))
-    if amount is None:
-        raise OrderError(_PLAIN)
+    if pointed:
+        raise OrderError(f"Please type a 0 before the point, such as 0{match['part']}.")
     if match["unit"] is None:
         return Quantity(amount, expected.unit)
     unit = _meant(match["unit"])

@@ -151,7 +151,8 @@ class FollowScreen(Frame):
             self.resized = False
             self.remove_class(*TIGHTER)
             self.show()
-        super().look()
+        else:
+            super().look()
 
     def fit(self) -> None:
         """Where the step does not fit, give up what matters least; then say what is below.
@@ -163,8 +164,9 @@ class FollowScreen(Frame):
         elif not self.has_class("tight"):
             self.add_class("tight")
             self._show_keys()
-        elif self.small and not self.has_class("tightest"):
+        elif self.small and not self.query_one("#why").size:
             self.add_class("tightest")
+            super().fit()
         else:
             super().fit()
 

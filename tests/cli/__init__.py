@@ -1,1 +1,1 @@
-"""The command line."""
+"""The command line, run as a person runs it."""
