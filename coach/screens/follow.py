@@ -30,8 +30,9 @@ from coach.sitting.view import View
 LONGEST_TYPED = 40
 """Characters. Longer than any number with its unit, or any date, that a label bears."""
 
-TIGHTER = ("tight", "tightest")
-"""What the style sheet calls a step that has no room for its reason, or for what is next."""
+TIGHTER = ("close", "tight", "tightest")
+"""What the style sheet calls a step that has no room for what was done, its reason, or what is
+next."""
 ENTER_SAYS = {
     "act": words.KEY_DONE,
     "run": words.KEY_START,
@@ -157,10 +158,14 @@ class FollowScreen(Frame):
     def fit(self) -> None:
         """Where the step does not fit, give up what matters least; then say what is below.
 
-        The reason goes first, to a key of its own; then, in a small window, what comes next.
+        What was done goes first, in a small window; then the reason, to a key of its own; then,
+        in a small window, what comes next.
         """
         if not self.is_current or self.aside or not self.overflows():
             super().fit()
+        elif self.small and not self.has_class("close"):
+            self.add_class("close")
+            self._show_keys()
         elif not self.has_class("tight"):
             self.add_class("tight")
             self._show_keys()
