@@ -19,8 +19,8 @@ from coach import __version__, places, words
 from coach.errors import CoachError, ExitCode
 
 if TYPE_CHECKING:
+    from coach.sitting.contacts import Contact
     from coach.sitting.desk import Desk
-    from coach.sitting.view import Contact
 
 SMALLEST = (40, 12)
 """Columns and rows below which a screen would be cut, and plain lines are given instead."""

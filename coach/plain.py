@@ -17,6 +17,7 @@ from coach.lines import NO_LINE, Lines
 from coach.sitting.desk import Desk
 from coach.sitting.show import menu_of, view_of
 from coach.sitting.sitting import Sitting
+from coach.sitting.times import seconds_in_words
 from coach.sitting.view import Timer, View
 
 LONG_MARK = 300
@@ -270,7 +271,7 @@ class _Talk:
             view, timer = view_of(self.sitting), self.sitting.timer()
             assert timer is not None
             text = words.LEAD_IN if timer.kind == "lead-in" else words.TIMER
-            self.say(text.format(title=view.title, left=telling.seconds_in_words(timer.left)))
+            self.say(text.format(title=view.title, left=seconds_in_words(timer.left)))
             heard = self._pass(timer)
             if heard != NO_LINE:
                 self.sitting.stop_run()
@@ -291,7 +292,7 @@ class _Talk:
         if timer.over:
             self.sitting.done()
             return True
-        self.say(words.LEFT.format(left=telling.seconds_in_words(timer.left)))
+        self.say(words.LEFT.format(left=seconds_in_words(timer.left)))
         heard = self._pass(timer)
         view = view_of(self.sitting)
         if heard == NO_LINE:
@@ -317,7 +318,7 @@ class _Talk:
             assert now is not None
             timer = now
             if mark and timer.left <= mark:
-                self.say(words.LEFT.format(left=telling.seconds_in_words(mark)))
+                self.say(words.LEFT.format(left=seconds_in_words(mark)))
         return NO_LINE
 
 

@@ -7,18 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from datetime import tzinfo
-from decimal import Decimal
 
 from coach import words
-from coach.orders.quantities import Quantity, shown
+from coach.sitting.contacts import Contact
 from coach.sitting.desk import Desk, Today
-from coach.sitting.texts import clock_time, day_and_time
-from coach.sitting.view import Card, Contact, View
-
-
-def seconds_in_words(number: int) -> str:
-    """Return whole seconds in words, such as ``1 minute 30 seconds``."""
-    return shown(Quantity(Decimal(number), "s"))
+from coach.sitting.times import clock_time, day_and_time, seconds_in_words
+from coach.sitting.view import Card, View
 
 
 def contact_lines(contacts: Iterable[Contact]) -> Iterator[str]:

@@ -6,13 +6,17 @@ Owns the order in which a card is read: whom to call, what to leave and close, w
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from textual.widget import Widget
 
 from coach.screens import words
 from coach.screens.frame import Frame
 from coach.screens.widgets.words import Words
-from coach.sitting.view import Card, Contact
+from coach.sitting.contacts import Contact
+
+if TYPE_CHECKING:
+    from coach.sitting.view import Card
 
 
 def contact_lines(contacts: Iterable[Contact], between: str = "\n") -> str:

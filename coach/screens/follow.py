@@ -17,7 +17,7 @@ from coach import clean, keys
 from coach.errors import CoachError
 from coach.screens import words
 from coach.screens.card import ContactsScreen, call_first, card_lines, say_lines
-from coach.screens.frame import Frame, numbered, numbers
+from coach.screens.frame import LONGEST_TYPED, Frame, numbered, numbers
 from coach.screens.leave import LeaveScreen
 from coach.screens.widgets.line_picture import in_lines, in_rows
 from coach.screens.widgets.timer import TimerPanel
@@ -27,12 +27,10 @@ from coach.sitting.show import view_of
 from coach.sitting.sitting import Sitting
 from coach.sitting.view import View
 
-LONGEST_TYPED = 40
-"""Characters. Longer than any number with its unit, or any date, that a label bears."""
-
-TIGHTER = ("close", "tight", "tightest")
-"""What the style sheet calls a step that has no room for what was done, its reason, or what is
-next."""
+SHORTER = (("close", "done"), ("tight", "why"), ("tightest", "next"))
+"""How a step that does not fit is made shorter, by the style sheet's name for it and what goes:
+what was done, the reason, which has a key of its own then, and at last what comes next."""
+TIGHTER = tuple(name for name, _ in SHORTER)
 ENTER_SAYS = {
     "act": words.KEY_DONE,
     "run": words.KEY_START,
@@ -118,6 +116,7 @@ class FollowScreen(Frame):
         read_first = bool(view.stretch)
         self.body.set_class(self.aside == "why", "only-why")
         self.body.set_class(self.aside == "picture", "only-picture")
+        self.set_class(bool(self.aside), "aside")
         self.say("again", words.AGAIN if view.back else "")
         self.say("sentence", words.STRETCH if read_first else ended_or(view))
         self.say("call", call_first(view.card) if view.card else "")
@@ -158,22 +157,18 @@ class FollowScreen(Frame):
     def fit(self) -> None:
         """Where the step does not fit, give up what matters least; then say what is below.
 
-        What was done goes first, in a small window; then the reason, to a key of its own; then,
-        in a small window, what comes next.
+        One thing goes at a time, and the next only once the screen was laid out without it. A
+        large window gives up the reason alone.
         """
-        if not self.is_current or self.aside or not self.overflows():
-            super().fit()
-        elif self.small and not self.has_class("close"):
-            self.add_class("close")
-            self._show_keys()
-        elif not self.has_class("tight"):
-            self.add_class("tight")
-            self._show_keys()
-        elif self.small and not self.query_one("#why").size:
-            self.add_class("tightest")
-            super().fit()
-        else:
-            super().fit()
+        if self.is_current and not self.aside and self.overflows():
+            for name, part in SHORTER if self.small else SHORTER[1:2]:
+                if not self.has_class(name):
+                    self.add_class(name)
+                    self._show_keys()
+                    return
+                if self.query_one(f"#{part}").is_on_screen:
+                    return
+        super().fit()
 
     def _show_keys(self) -> None:
         view = self.view

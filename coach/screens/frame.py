@@ -55,6 +55,10 @@ def numbers(last: int) -> str:
     return words.NUMBERS.format(last=last) if last > 1 else "1"
 
 
+LONGEST_TYPED = 40
+"""Characters. Longer than any number with its unit, or any date, that a label bears."""
+
+
 class Body(VerticalScroll, can_focus=False, inherit_bindings=False):
     """The middle of a screen, which scrolls where it is too long."""
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from datetime import datetime, tzinfo
+from typing import TYPE_CHECKING
 
 from textual.widget import Widget
 from textual.widgets import Input
@@ -17,13 +18,13 @@ from coach import clean
 from coach.errors import CoachError
 from coach.screens import words
 from coach.screens.card import ContactsScreen, contact_lines
-from coach.screens.follow import LONGEST_TYPED, FollowScreen
-from coach.screens.frame import Frame
-from coach.screens.widgets.timer import in_words
+from coach.screens.frame import LONGEST_TYPED, Frame
 from coach.screens.widgets.words import Words
 from coach.sitting.desk import Desk, Today
-from coach.sitting.sitting import Sitting
-from coach.sitting.texts import clock_time, day_and_time
+from coach.sitting.times import clock_time, day_and_time, seconds_in_words
+
+if TYPE_CHECKING:
+    from coach.sitting.sitting import Sitting
 
 MINUTE = 60
 
@@ -50,7 +51,7 @@ def time_lines(today: Today, now: datetime, zone: tzinfo) -> str:
     for at, ahead, past in sorted(rows, key=lambda row: row[0]):
         text = ahead if at > now else past
         if text:
-            left = in_words(math.ceil((at - now).total_seconds() / MINUTE) * MINUTE)
+            left = seconds_in_words(math.ceil((at - now).total_seconds() / MINUTE) * MINUTE)
             time = clock_time(at, zone)
             lines.append(text.format(time=time, left=left))
     return "\n".join(lines)
@@ -130,6 +131,9 @@ class TodayScreen(Frame):
         except CoachError as error:
             self.notice(str(error))
         else:
+            # Imported once a dose is opened, so that the Today screen is there sooner.
+            from coach.screens.follow import FollowScreen
+
             self.app.push_screen(FollowScreen(sitting))
 
     def trouble(self) -> None:

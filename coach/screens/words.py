@@ -59,7 +59,6 @@ ENDED_NEXT = "Press Enter to see what is next today."
 
 # Time
 
-NO_TIME = "0 seconds"
 TIME_LEFT = "{left} left of {total}"
 TIME_OVER = "The time is over. Press Enter."
 OVER_AT = "Over at {time}."

@@ -7,29 +7,19 @@ sheet; none is made up here.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime, tzinfo
+from datetime import datetime
 
 from coach.clock import Instant
 from coach.engine import Dose, Moment, ordered_seconds
 from coach.orders.quantities import Quantity, shown
-from coach.orders.values import MONTHS
 from coach.procedure.conditions import fill
 from coach.procedure.model import Procedure, Stop, Wait
+from coach.sitting.contacts import Contact
+from coach.sitting.times import clock_time, day_and_time
 from coach.sitting.timing import flowed, left_of, waited
-from coach.sitting.view import Card, Contact
+from coach.sitting.view import Card
 
 CONTACTS = ("nurse", "pharmacist")
-
-
-def clock_time(at: datetime, zone: tzinfo) -> str:
-    """Return *at* as the clock on the wall shows it, such as ``14:32``."""
-    return at.astimezone(zone).strftime("%H:%M")
-
-
-def day_and_time(at: datetime, zone: tzinfo) -> str:
-    """Return *at* with its day, such as ``14:32 on 25 November``."""
-    local = at.astimezone(zone)
-    return f"{local:%H:%M} on {local.day} {MONTHS[local.month - 1]}"
 
 
 def infusion_of(procedure: Procedure) -> Wait | None:

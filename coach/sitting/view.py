@@ -7,8 +7,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TYPE_CHECKING
 
-from coach.procedure.model import PumpKey
+from coach.sitting.contacts import Contact
+
+if TYPE_CHECKING:
+    from coach.procedure.model import PumpKey
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,16 +53,6 @@ class PartNow:
     word: str
     joined: bool
     """Whether it is joined to the next part."""
-
-
-@dataclass(frozen=True, slots=True)
-class Contact:
-    """Somebody to call."""
-
-    who: str
-    name: str
-    phone: str
-    hours: str
 
 
 @dataclass(frozen=True, slots=True)

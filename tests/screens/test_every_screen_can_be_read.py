@@ -12,8 +12,8 @@ from textual.widgets import Input
 from coach.screens.app import TABLE
 from coach.screens.card import ContactsScreen
 from coach.screens.widgets.words import Words, shown
+from coach.sitting.contacts import Contact
 from coach.sitting.show import view_of
-from coach.sitting.view import Contact
 from tests.person import DAILY, Person, changed_sheet
 from tests.screens.table import LARGE, SIZES, SMALL, Table, cut, table
 

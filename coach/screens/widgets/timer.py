@@ -6,24 +6,17 @@ Owns how a timer looks. It counts nothing: what is left comes from the sitting.
 from __future__ import annotations
 
 from datetime import tzinfo
-from decimal import Decimal
 
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Digits
 
-from coach.orders.quantities import Quantity, shown
 from coach.screens import words
 from coach.screens.widgets.words import Words
-from coach.sitting.texts import clock_time
+from coach.sitting.times import clock_time, seconds_in_words
 from coach.sitting.view import Timer, View
 
 HOUR, MINUTE = 3600, 60
-
-
-def in_words(seconds: int) -> str:
-    """Return whole *seconds* in words, such as ``1 minute 58 seconds``."""
-    return shown(Quantity(Decimal(seconds), "s")) if seconds else words.NO_TIME
 
 
 def in_figures(seconds: int) -> str:
@@ -38,10 +31,12 @@ def in_figures(seconds: int) -> str:
 def sentence(timer: Timer) -> str:
     """Return what *timer* says now, in words."""
     if timer.kind == "lead-in":
-        return words.LEAD_IN.format(left=in_words(timer.left))
+        return words.LEAD_IN.format(left=seconds_in_words(timer.left))
     if timer.over:
         return words.TIME_OVER
-    return words.TIME_LEFT.format(left=in_words(timer.left), total=in_words(timer.total))
+    return words.TIME_LEFT.format(
+        left=seconds_in_words(timer.left), total=seconds_in_words(timer.total)
+    )
 
 
 class TimerPanel(Vertical):

@@ -1,0 +1,25 @@
+"""Times of day and stretches of time, in words and in the zone of the order sheet."""
+
+from __future__ import annotations
+
+from datetime import datetime, tzinfo
+from decimal import Decimal
+
+from coach.orders.quantities import Quantity, shown
+from coach.orders.values import MONTHS
+
+
+def clock_time(at: datetime, zone: tzinfo) -> str:
+    """Return *at* as the clock on the wall shows it, such as ``14:32``."""
+    return at.astimezone(zone).strftime("%H:%M")
+
+
+def day_and_time(at: datetime, zone: tzinfo) -> str:
+    """Return *at* with its day, such as ``14:32 on 25 November``."""
+    local = at.astimezone(zone)
+    return f"{local:%H:%M} on {local.day} {MONTHS[local.month - 1]}"
+
+
+def seconds_in_words(number: int) -> str:
+    """Return whole seconds in words, such as ``1 minute 30 seconds``."""
+    return shown(Quantity(Decimal(number), "s"))
