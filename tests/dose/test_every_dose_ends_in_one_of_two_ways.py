@@ -9,7 +9,7 @@ import pytest
 
 from coach.clock import ManualClock
 from coach.sitting.desk import Desk
-from coach.sitting.show import view_of
+from coach.sitting.show import menu_of, view_of
 from coach.sitting.sitting import Sitting
 from tests.person import DAILY, MORNING, Person, changed_sheet, desk_at
 
@@ -174,7 +174,7 @@ def test_a_bag_that_ran_out_of_time_since_it_was_read_is_not_started(tmp_path: P
     person.clock.move(600)
     assert person.follow().way == "stopped"
     assert "start-pump" not in person.seen
-    assert person.seen[-1] == "discard-stop"
+    assert person.seen[-1] == "discard-joined-stop"
 
 
 def test_an_emergency_can_be_told_at_every_step_and_shows_its_number_first(
@@ -185,8 +185,6 @@ def test_an_emergency_can_be_told_at_every_step_and_shows_its_number_first(
     assert {m.id for m in danger} == {"danger", "reaction", "very-ill"}
 
     def look(_: object) -> None:
-        from coach.sitting.show import menu_of
-
         offered = {item.name for group in menu_of(person.sitting) for item in group.items}
         assert {m.id for m in danger} <= offered
 
@@ -285,3 +283,37 @@ def test_a_kept_end_that_was_touched_is_thrown_away(tmp_path: Path) -> None:
     assert facts_of(person.sitting)["tubing-end"] == "binned"
     until_open(desk, clock)
     assert desk.begin().dose.procedure.choices["tubing"] == "new"
+
+
+def test_told_to_stop_the_pump_is_stopped_before_anything_else(tmp_path: Path) -> None:
+    person = sit(tmp_path)
+    person.follow(until="infuse")
+    person.clock.move(60)
+    person.sitting.went_wrong("told-to-stop")
+    person.seen.clear()
+    person.follow(until="second-take-soap")
+    assert person.seen[:2] == ["stop-pump", "tube-clamp-shut"]
+
+
+def test_until_the_pump_is_stopped_its_troubles_can_be_told(tmp_path: Path) -> None:
+    person = sit(tmp_path)
+    person.follow(until="read-left")
+    offered = {item.name for group in menu_of(person.sitting) for item in group.items}
+    assert {"pump-air", "pump-blocked", "pump-warning", "bag-leaks", "unwell"} <= offered
+    person.sitting.went_wrong("unwell")
+    assert view_of(person.sitting).step == "unwell-running-stop"
+
+
+def test_a_blocked_pump_is_paused_before_a_clamp_is_opened(tmp_path: Path) -> None:
+    person = sit(tmp_path)
+    person.follow(until="infuse")
+    person.sitting.went_wrong("pump-blocked")
+    assert person.follow().way == "finished"
+    at = person.seen.index("blocked-pause")
+    assert person.seen[at + 1] == "blocked-look"
+
+
+def test_the_cassette_is_off_the_pump_before_the_tubing_is_binned(tmp_path: Path) -> None:
+    person = sit(tmp_path)
+    person.follow()
+    assert person.seen.index("cassette-off") < person.seen.index("bin-used-tubing")
