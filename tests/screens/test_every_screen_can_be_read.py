@@ -108,11 +108,12 @@ async def test_text_that_looks_like_a_command_is_shown_as_it_is(
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_every_kind_of_step_shows_hostile_words_as_they_are(
-    tmp_path: Path, size: tuple[int, int]
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, size: tuple[int, int]
 ) -> None:
     async with table(tmp_path, size) as at_table:
         await at_table.press("enter")
         screen, view = at_table.follow, view_of(at_table.sitting)
+        monkeypatch.setattr(screen, "show", lambda: None)  # no late repaint of the true words
         bad = HOSTILE + "\x1b[2J\x9b"
         hostile = replace(
             view, do=bad, why=bad, asks=bad, part=bad, title=bad, done=bad, following=bad
