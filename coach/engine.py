@@ -246,7 +246,8 @@ def _still_holds(dose: Dose, moment: Moment, ask: Recheck, event: Event) -> bool
 
 def _check_time(dose: Dose, ask: Hold | Wait, event: Event) -> None:
     ordered = ordered_seconds(dose, ask)
-    if not event.value.isdigit() or int(event.value) < ordered:
+    whole = event.value.isascii() and event.value.isdigit()
+    if not whole or int(event.value) < ordered:
         raise EngineError("The time that the order sheet asks for is not over yet.")
 
 

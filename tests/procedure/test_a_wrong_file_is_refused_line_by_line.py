@@ -295,7 +295,8 @@ def test_an_unknown_version_is_refused() -> None:
         (
             (FACTS, "starts: well\n", "starts: wel\n"),
             "starts: wel\n",
-            "field facts.body.starts: expected one of well, unwell, feverish, in-danger; "
+            "field facts.body.starts: "
+            "expected one of well, unwell, feverish, in-danger, reacting, very-ill; "
             'found "wel". Did you mean "well"?',
         ),
         (

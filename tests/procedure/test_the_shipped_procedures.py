@@ -169,9 +169,11 @@ def test_every_stop_ends_the_sitting_with_a_call_unless_the_nurse_lets_it_go_on(
 
 
 def test_an_emergency_can_never_be_gone_on_from() -> None:
-    (danger,) = (step for step, stop in STOPS if stop.call == "emergency")
-    assert [outcome.name for outcome in danger.outcomes] == ["called"]
-    assert SOURCE.responses[0] == danger
+    dangers = tuple(step for step, stop in STOPS if stop.call == "emergency")
+    assert [step.id for step in dangers] == ["danger-stop", "reaction-stop", "very-ill-stop"]
+    for danger in dangers:
+        assert [outcome.name for outcome in danger.outcomes] == ["called"]
+    assert SOURCE.responses[: len(dangers)] == dangers
     final = {mishap.id for mishap in SOURCE.mishaps if mishap.final}
     assert final == {"danger", "reaction", "very-ill"}
 
