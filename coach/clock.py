@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import time
 import uuid
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Protocol
 
+import msgspec
 
-@dataclass(frozen=True, slots=True)
-class Instant:
+
+class Instant(msgspec.Struct, frozen=True):
     """A moment by two clocks: the wall clock, and a counter that nobody can set."""
 
     at: datetime

@@ -8,9 +8,11 @@ know a step, a fact or a rule of any one procedure.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from datetime import tzinfo
 from typing import NamedTuple
+
+import msgspec
+from msgspec.structs import replace
 
 from coach.errors import EngineError
 from coach.events import Event
@@ -27,6 +29,7 @@ from coach.procedure.model import (
     Step,
     Stop,
     Wait,
+    Within,
 )
 from coach.readings import holds, whole_seconds
 
@@ -42,8 +45,7 @@ class State(NamedTuple):
     """Index of the next step in order; the number of steps when finished; or STOPPED."""
 
 
-@dataclass(frozen=True, slots=True)
-class Dose:
+class Dose(msgspec.Struct, frozen=True):
     """What a sitting is about: a composed procedure and the values of its order sheet."""
 
     procedure: Procedure
@@ -121,9 +123,11 @@ def _settled(procedure: Procedure, facts: int, place: int) -> State:
 def after_outcome(procedure: Procedure, state: State, step: Step, outcome: Outcome) -> State:
     """Return the state after *step*, which is the one to do now, ended in *outcome*.
 
-    The list moves on only past a step that ended as hoped.
+    The list moves on only past a step that ended as hoped. A stop that is gone on from was a
+    call: the table was left, and what does not last has faded.
     """
-    facts = outcome.effect.on(state.facts)
+    facts = _faded(procedure, state.facts) if isinstance(step.ask, Stop) else state.facts
+    facts = outcome.effect.on(facts)
     if outcome.ends:
         return State(facts, STOPPED)
     place = state.place
@@ -154,15 +158,20 @@ def after_mishap(procedure: Procedure, state: State, mishap: Mishap) -> State:
 
 def after_return(procedure: Procedure, state: State) -> State:
     """Return the state of a table that was left and is come back to: what fades has faded."""
-    facts = state.facts
+    if state.place == STOPPED:
+        return state
+    return _settled(procedure, _faded(procedure, state.facts), state.place)
+
+
+def _faded(procedure: Procedure, facts: int) -> int:
+    after = facts
     for bit, effect in procedure.fading:
-        if state.facts & bit:
-            facts = effect.on(facts)
-    return _settled(procedure, facts, state.place) if state.place != STOPPED else state
+        if facts & bit:
+            after = effect.on(after)
+    return after
 
 
-@dataclass(frozen=True, slots=True)
-class Moment:
+class Moment(msgspec.Struct, frozen=True):
     """The fold of some events: the state, and what readings it rests on."""
 
     state: State
@@ -226,6 +235,8 @@ def _outcome(dose: Dose, moment: Moment, step: Step, event: Event) -> Outcome:
         return step.outcomes[0 if held else 1]
     elif event.kind == "done" and isinstance(ask, Recheck):
         return step.outcomes[0 if _still_holds(dose, moment, ask, event) else 1]
+    elif event.kind == "done" and isinstance(ask, Within):
+        return step.outcomes[0 if _within(dose, ask, event) else 1]
     elif event.kind == "done" and isinstance(ask, Hold | Wait):
         _check_time(dose, ask, event)
         return step.outcomes[0]
@@ -244,16 +255,30 @@ def _still_holds(dose: Dose, moment: Moment, ask: Recheck, event: Event) -> bool
     )
 
 
+def _within(dose: Dose, ask: Within, event: Event) -> bool:
+    ahead = sum(_seconds_of(dose, name) for name in ask.until)
+    passed = _seconds_told(event)
+    return passed is not None and passed + ahead <= _seconds_of(dose, ask.time)
+
+
 def _check_time(dose: Dose, ask: Hold | Wait, event: Event) -> None:
-    ordered = ordered_seconds(dose, ask)
-    whole = event.value.isascii() and event.value.isdigit()
-    if not whole or int(event.value) < ordered:
+    passed = _seconds_told(event)
+    if passed is None or passed < ordered_seconds(dose, ask):
         raise EngineError("The time that the order sheet asks for is not over yet.")
+
+
+def _seconds_told(event: Event) -> int | None:
+    whole = event.value.isascii() and event.value.isdigit()
+    return int(event.value) if whole else None
 
 
 def ordered_seconds(dose: Dose, ask: Hold | Wait) -> int:
     """Return the whole seconds, rounded up, that the order sheet asks for."""
-    value = dose.values[ask.time]
+    return _seconds_of(dose, ask.time)
+
+
+def _seconds_of(dose: Dose, name: str) -> int:
+    value = dose.values[name]
     if isinstance(value, str):
         raise EngineError("The order sheet gives no time for this step.")
     return whole_seconds(value)
@@ -266,13 +291,27 @@ def fold(dose: Dose, events: Iterable[Event]) -> tuple[Moment, ...]:
     """
     moments = [begin(dose)]
     for event in events:
-        if event.kind == "undone":
-            if not can_undo(moments[-1]):
-                raise EngineError("There is nothing here that can be undone.")
-            moments.pop()
-        else:
-            moments.append(apply(dose, moments[-1], event))
+        _take_in(dose, moments, event)
     return tuple(moments)
+
+
+def ever(dose: Dose, events: Iterable[Event], unless: int) -> bool:
+    """Tell whether there was a moment without the bits *unless*, even one taken back later."""
+    moments = [begin(dose)]
+    for event in events:
+        if not moments[-1].state.facts & unless:
+            return True
+        _take_in(dose, moments, event)
+    return not moments[-1].state.facts & unless
+
+
+def _take_in(dose: Dose, moments: list[Moment], event: Event) -> None:
+    if event.kind != "undone":
+        moments.append(apply(dose, moments[-1], event))
+    elif can_undo(moments[-1]):
+        moments.pop()
+    else:
+        raise EngineError("There is nothing here that can be undone.")
 
 
 def can_undo(moment: Moment) -> bool:

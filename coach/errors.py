@@ -13,9 +13,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import IntEnum
-from typing import ClassVar
+from typing import ClassVar, NamedTuple
 
 
 class ExitCode(IntEnum):
@@ -35,8 +34,7 @@ class CoachError(Exception):
     exit_code: ClassVar[ExitCode] = ExitCode.COULD_NOT_RUN
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(NamedTuple):
     """One thing that is wrong in a file, and what would be right."""
 
     file: str

@@ -6,7 +6,7 @@ them. It must never decide what an event means.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import msgspec
 
 from coach.clock import Instant
 
@@ -14,8 +14,7 @@ KINDS = ("done", "answer", "reading", "spoiled", "trouble", "left", "returned", 
 """Every kind of event there is; nothing else is kept."""
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
+class Event(msgspec.Struct, frozen=True):
     """One thing that happened, as it was kept."""
 
     seq: int

@@ -11,10 +11,10 @@ from __future__ import annotations
 import difflib
 from collections.abc import Callable, Iterable
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
+import msgspec
 import yaml
 from yaml.reader import ReaderError
 
@@ -36,8 +36,7 @@ MOST_PROBLEMS = 200
 """Rows. More than that is another kind of file, and is not listed to its end."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Node:
+class Node(msgspec.Struct, frozen=True, eq=False):
     """One value in a YAML file: a mapping, a list or the text of a scalar as written."""
 
     file: str

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from contextlib import ExitStack, suppress
+from contextlib import ExitStack, closing, suppress
 from pathlib import Path
 
 from coach.errors import JournalBusy, JournalError
@@ -69,6 +69,22 @@ class DoseLock:
                 _lock(database)
                 on_failure.pop_all()
         self._held = database
+
+    def held_elsewhere(self) -> bool:
+        """Tell whether another has the hold now; nothing is held or created by asking.
+
+        Raises JournalError where the file cannot be used.
+        """
+        if self._held is not None or not self._path.exists():
+            return False
+        with calmly(), closing(sqlite3.connect(self._path, timeout=0)) as database:
+            try:
+                database.execute("PRAGMA schema_version").fetchone()
+            except sqlite3.DatabaseError as error:
+                if primary_code(error) == sqlite3.SQLITE_BUSY:
+                    return True
+                raise
+        return False
 
     def release(self) -> None:
         """Let go of the hold; nothing happens where there is none."""

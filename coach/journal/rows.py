@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from types import MappingProxyType
 from typing import Any, Final
+
+import msgspec
 
 from coach.clean import shown
 from coach.clock import Instant
@@ -26,8 +27,7 @@ ENDINGS: Final = ("finished", "stopped")
 """The ways in which a sitting ends."""
 
 
-@dataclass(frozen=True, slots=True)
-class SittingRow:
+class SittingRow(msgspec.Struct, frozen=True):
     """One sitting, as it was kept."""
 
     id: int

@@ -91,7 +91,31 @@ _TRIGGERS = (
         BEGIN SELECT RAISE(ABORT, 'a procedure is never removed'); END""",
 )
 
-MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = ((*_TABLES, *_TRIGGERS),)
+# A dose that was stopped before anything was given leaves its due time free. An index cannot
+# look into another table, so the trigger alone keeps a due time from being given twice.
+_FREED = (
+    """CREATE TABLE freed (
+        sitting_id INTEGER PRIMARY KEY REFERENCES sittings (id)
+    ) STRICT""",
+    """CREATE TRIGGER freed_stays BEFORE DELETE ON freed
+        BEGIN SELECT RAISE(ABORT, 'a due time left free stays so'); END""",
+    """CREATE TRIGGER freed_keeps_its_sitting BEFORE UPDATE ON freed
+        BEGIN SELECT RAISE(ABORT, 'a due time left free stays so'); END""",
+    """CREATE TRIGGER freed_was_stopped BEFORE INSERT ON freed
+        WHEN (SELECT ended FROM sittings WHERE id = NEW.sitting_id) <> 'stopped'
+        BEGIN SELECT RAISE(ABORT, 'only a stopped dose leaves its due time free'); END""",
+    """DROP INDEX one_dose_for_one_due_time""",
+    """CREATE INDEX doses_by_due_time ON sittings (sheet_id, due_utc) WHERE kind = 'dose'""",
+    """DROP TRIGGER sittings_are_new""",
+    """CREATE TRIGGER sittings_are_new BEFORE INSERT ON sittings
+        WHEN EXISTS (SELECT 1 FROM sittings
+                     WHERE id = NEW.id OR ended = '' OR (kind = 'dose' AND NEW.kind = 'dose'
+                           AND sheet_id = NEW.sheet_id AND due_utc = NEW.due_utc
+                           AND id NOT IN (SELECT sitting_id FROM freed)))
+        BEGIN SELECT RAISE(ABORT, 'a sitting is never replaced'); END""",
+)
+
+MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = ((*_TABLES, *_TRIGGERS), _FREED)
 """Entry n holds the statements that lead from version n to version n + 1."""
 
 VERSION: Final = len(MIGRATIONS)

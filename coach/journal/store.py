@@ -52,7 +52,9 @@ _APPEND: Final = """INSERT INTO events (sitting_id, seq, at, tick, counter, kind
 _EVENTS: Final = """SELECT seq, at, tick, counter, kind, step, value FROM events
     WHERE sitting_id = ? ORDER BY seq"""
 _END: Final = "UPDATE sittings SET ended = ?, ended_at = ? WHERE id = ?"
-_TAKEN: Final = "SELECT due_utc FROM sittings WHERE kind = 'dose' AND sheet_id = ?"
+_TAKEN: Final = """SELECT due_utc FROM sittings WHERE kind = 'dose' AND sheet_id = ?
+    AND id NOT IN (SELECT sitting_id FROM freed)"""
+_FREE: Final = "INSERT INTO freed (sitting_id) VALUES (?) ON CONFLICT DO NOTHING"
 _FIRST_START: Final = "first start seen"
 
 
@@ -102,6 +104,10 @@ class Journal:
         Raises JournalBusy where another program has it.
         """
         self._dose.hold()
+
+    def dose_held_elsewhere(self) -> bool:
+        """Tell whether another program has the dose now. Raises JournalError."""
+        return self._dose.held_elsewhere()
 
     def release_dose(self) -> None:
         """Let another program take the dose."""
@@ -211,12 +217,25 @@ class Journal:
     def taken(self, sheet_id: str) -> frozenset[datetime]:
         """Return the due times of an order sheet that have had their sitting, in UTC.
 
+        One that a stopped dose left free is not among them.
+
         Turn a due time into UTC before looking it up here: within the hour that the clocks go
         through twice, moments of different time zones never compare equal (PEP 495).
         """
         with calmly():
             rows = self._database.execute(_TAKEN, (shown(sheet_id),)).fetchall()
         return frozenset(read_moment(row[0]) for row in rows)
+
+    def free(self, sitting_id: int) -> None:
+        """Keep that a dose, stopped before anything was given, leaves its due time free.
+
+        Raises JournalError where it was not stopped, or is not in the record.
+        """
+        with writing(self._database):
+            row = self._database.execute(_ROW, (sitting_id,)).fetchone()
+            if row is None or read_sitting(row).ended != "stopped":
+                raise JournalError("Only a dose that was stopped leaves its due time free.")
+            self._database.execute(_FREE, (sitting_id,))
 
     def first_start_seen(self) -> bool:
         """Return whether the notice of the first start has been shown."""

@@ -7,9 +7,10 @@ field concerned. It must never resolve one: a person who can ask the prescriber 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
+
+import msgspec
 
 from coach.errors import Problem
 from coach.nodes import Node
@@ -51,8 +52,7 @@ from coach.orders.values import heparin_units
 ASK = "Ask the nurse or the pharmacist which one is right."
 
 
-@dataclass(frozen=True, slots=True)
-class _Clash:
+class _Clash(msgspec.Struct, frozen=True):
     """One contradiction: where, what would have been right and why, and what stands there."""
 
     field: str
@@ -197,18 +197,23 @@ def _gap(sheet: OrderSheet) -> Iterator[_Clash]:
 def _fits(sheet: OrderSheet) -> Iterator[_Clash]:
     gap = smallest_gap(sheet.doses)
     warm_up, infusion = span(sheet.bag.warm_up), span(sheet.medicine.infusion_time)
-    if sheet.medicine.mode == "intermittent" and warm_up + infusion >= gap:
+    if warm_up + infusion >= gap:
         working = f"{_spoken(warm_up)} of warming + {_spoken(infusion)} of infusion"
         yield _Clash(
             "medicine.infusion_time",
             f"warming and infusion shorter than the {_spoken(gap)} between doses",
             f"{working} = {_spoken(warm_up + infusion)}",
         )
-    elif warm_up >= gap:
+
+
+def _out(sheet: OrderSheet) -> Iterator[_Clash]:
+    warm_up, infusion = span(sheet.bag.warm_up), span(sheet.medicine.infusion_time)
+    if sheet.bag.out_at_most is not None and span(sheet.bag.out_at_most) < warm_up + infusion:
+        working = f"{_spoken(warm_up)} of warming + {_spoken(infusion)} of infusion"
         yield _Clash(
-            "bag.warm_up",
-            f"less than the {_spoken(gap)} between doses",
-            _spoken(warm_up),
+            "bag.out_at_most",
+            f"at least {_spoken(warm_up + infusion)}, as {working}",
+            shown(sheet.bag.out_at_most),
         )
 
 
@@ -240,10 +245,9 @@ def _barrel(sheet: OrderSheet) -> Iterator[_Clash]:
 
 
 def _tubing(sheet: OrderSheet) -> Iterator[_Clash]:
-    mode, hours = sheet.medicine.mode, sheet.tubing.hours
-    longest = LONGEST_TUBING[mode]
-    if hours is not None and more(hours, longest):
-        expected = f"at most {shown(longest)} for {mode} use"
+    hours = sheet.tubing.hours
+    if hours is not None and more(hours, LONGEST_TUBING):
+        expected = f"at most {shown(LONGEST_TUBING)}"
         yield _Clash("tubing.hours", expected, shown(hours), "")
 
 
@@ -365,7 +369,8 @@ CHECKS: Mapping[Check, tuple[str, ...]] = {
     _highest_rate: ("medicine.rate", "limits.highest_rate"),
     _left: ("pump.left_when_done", "medicine.volume"),
     _gap: (*_TIMES, "doses.window"),
-    _fits: (*_TIMES, "bag.storage", "bag.warm_up", "medicine.infusion_time", "medicine.mode"),
+    _fits: (*_TIMES, "bag.storage", "bag.warm_up", "medicine.infusion_time"),
+    _out: ("bag.storage", "bag.warm_up", "bag.out_at_most", "medicine.infusion_time"),
     _flushes: (
         "line.inner_volume",
         "line.addons_volume",
@@ -373,7 +378,7 @@ CHECKS: Mapping[Check, tuple[str, ...]] = {
         "flush.saline_after",
     ),
     _barrel: ("flush.barrel", "flush.saline_before", "flush.saline_after", "heparin.volume"),
-    _tubing: ("tubing.reuse", "tubing.hours", "medicine.mode"),
+    _tubing: ("tubing.reuse", "tubing.hours"),
     _scrub: ("scrub.time", "scrub.short_scrub_signed_by"),
     _dry: ("scrub.dry", "scrub.product"),
     _hands: ("hands.wash", "hands.rub"),

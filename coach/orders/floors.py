@@ -74,11 +74,8 @@ HIGHEST_RATE = _of("999", "mL/h")
 SHORTEST_INFUSION = _of("1", "min")
 """Common practice, no source: times are compared to the minute, so a shorter one says nothing."""
 
-LONGEST_TUBING: Mapping[str, Quantity] = {
-    "intermittent": _of("24", "h"),
-    "continuous": _of("7", "days"),
-}
-"""Intermittent: INS (restated). Continuous: at least every 7 days, CDC/HICPAC 2011 (restated)."""
+LONGEST_TUBING = _of("24", "h")
+"""For intermittent use: INS (restated)."""
 
 SMALLEST_GAP = timedelta(hours=1)
 """Common practice, no source: no home dose is due more often; it also bounds every schedule."""

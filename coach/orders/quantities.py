@@ -7,14 +7,14 @@ float. It must never know what an amount is for.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Context, Decimal, Inexact
+
+import msgspec
 
 from coach.errors import OrderError
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
+class Quantity(msgspec.Struct, frozen=True):
     """An amount and the unit it is in."""
 
     amount: Decimal
@@ -69,6 +69,8 @@ _SPOKEN = {
 _NUMBER = r"(?P<number>[1-9][0-9]{0,2}(?:,[0-9]{3})+|[0-9]+)(?P<part>\.[0-9]+)?"
 _WRITTEN = re.compile(_NUMBER + r"(?P<gap> ?)(?P<unit>[^0-9.,\s][^0-9.,]*)")
 _TYPED = re.compile(_NUMBER + r" ?(?P<unit>[^0-9.,\s][^0-9.,]*)?")
+
+_COMMA = re.compile(r"(?P<whole>[0-9]{1,9}),(?P<part>[0-9]{1,6})(?![0-9,.])")
 
 _DIGITS_BEFORE = 9
 _DIGITS_AFTER = 6
@@ -169,7 +171,7 @@ def read_typed(expected: Quantity, typed: str) -> Quantity:
     match = _TYPED.fullmatch("0" + written if pointed else written)
     amount = _amount(match["number"] + (match["part"] or "")) if match else None
     if match is None or amount is None:
-        raise OrderError(_PLAIN)
+        raise OrderError(_with_a_point(written) or _PLAIN)
     if pointed:
         raise OrderError(f"Please type a 0 before the point, such as 0{match['part']}.")
     if match["unit"] is None:
@@ -178,6 +180,18 @@ def read_typed(expected: Quantity, typed: str) -> Quantity:
     if not unit:
         raise OrderError(f"Please type the number alone, or with its unit: {expected.unit}.")
     return Quantity(amount, unit)
+
+
+def _with_a_point(written: str) -> str:
+    """Return the sentence that shows a number typed with a comma written safely.
+
+    Empty where it has none, or where the comma could stand for thousands.
+    """
+    match = _COMMA.match(written)
+    part = match["part"].rstrip("0") if match else ""
+    if match is None or len(match["part"]) == 3 or not part:
+        return ""
+    return f"Use a point: {int(match['whole'])}.{part}."
 
 
 def _in_smallest(quantity: Quantity) -> Decimal:

@@ -64,13 +64,13 @@ SCHEMA = 1
 """The version of the file's fields that this program reads."""
 
 SHEET_FIELDS = frozenset({"id", "version", "date", "signed_by"})
-PERSON_FIELDS = frozenset({"initials", "born"})
+PERSON_FIELDS = frozenset({"initials", "born", "address"})
 LINE_FIELDS = frozenset({"kind", "lumens", "clamp", "connector", "inner_volume", "addons_volume"})
 MEDICINE_FIELDS = frozenset(
     {"name", "dose", "strength", "volume", "rate", "infusion_time", "mode", "looks"}
 )
 DOSES_FIELDS = frozenset({"times", "every", "first", "window"})
-BAG_FIELDS = frozenset({"storage", "warm_up"})
+BAG_FIELDS = frozenset({"storage", "warm_up", "out_at_most"})
 TUBING_FIELDS = frozenset({"inner_volume", "reuse", "hours"})
 PUMP_FIELDS = frozenset({"card", "batteries_every", "left_when_done"})
 FLUSH_FIELDS = frozenset({"saline_before", "saline_after", "barrel"})
@@ -198,6 +198,7 @@ class _Reader:
         return Person(
             initials=fields.required("initials", words, ""),
             born=fields.required("born", day(FIRST_BORN), _DAY),
+            address=fields.optional("address", words, ""),
         )
 
     def _line(self) -> Line:
@@ -220,7 +221,7 @@ class _Reader:
             volume=fields.required("volume", some("volume"), _VOLUME),
             rate=fields.required("rate", some("rate"), _RATE),
             infusion_time=fields.required("infusion_time", some("duration"), _TIME),
-            mode=fields.required("mode", one_of(*SHEET_CHOICES["mode"]), "intermittent"),
+            mode=fields.required("mode", _mode, "intermittent"),
             looks=fields.required("looks", words, ""),
         )
 
@@ -259,7 +260,9 @@ class _Reader:
         cold = storage == "refrigerator" or (storage == "" and "warm_up" in fields)
         why = "a bag kept at room temperature needs no warming"
         warm_up = self._only_if(cold, fields, "warm_up", some("duration"), _TIME, why)
-        return Bag(storage, warm_up)
+        why = "a bag kept at room temperature may stay out"
+        out = self._only_if(cold, fields, "out_at_most", some("duration"), _TIME, why)
+        return Bag(storage, warm_up, out)
 
     def _tubing(self) -> Tubing:
         fields = self._group("tubing", TUBING_FIELDS)
@@ -350,6 +353,14 @@ def _schema(node: Node) -> int:
     found = whole(node)
     if found != SCHEMA:
         raise Bad(node.problem(f"schema {SCHEMA}"))
+    return found
+
+
+def _mode(node: Node) -> str:
+    found = one_of(*SHEET_CHOICES["mode"])(node)
+    if found == "continuous":
+        hint = "The coach can not take you through a continuous infusion yet."
+        raise Bad(node.problem("intermittent", hint=hint))
     return found
 
 

@@ -6,14 +6,14 @@ read a file or decide whether the values agree with each other.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime, time
+
+import msgspec
 
 from coach.orders.quantities import Quantity
 
 
-@dataclass(frozen=True, slots=True)
-class SheetInfo:
+class SheetInfo(msgspec.Struct, frozen=True):
     """Which order sheet this is, and who stands behind it."""
 
     id: str
@@ -23,16 +23,16 @@ class SheetInfo:
     signed_by: str
 
 
-@dataclass(frozen=True, slots=True)
-class Person:
+class Person(msgspec.Struct, frozen=True):
     """Whose medicine it is."""
 
     initials: str
     born: date
+    address: str
+    """Where help has to come to, in words; empty where the sheet does not say."""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(msgspec.Struct, frozen=True):
     """The catheter and what is fitted to its end."""
 
     kind: str
@@ -48,8 +48,7 @@ class Line:
     """Volume of the extension and connector together; may be 0 mL."""
 
 
-@dataclass(frozen=True, slots=True)
-class Medicine:
+class Medicine(msgspec.Struct, frozen=True):
     """What is given, how much, and how fast."""
 
     name: str
@@ -65,8 +64,7 @@ class Medicine:
     """How the liquid in a good bag looks, in words."""
 
 
-@dataclass(frozen=True, slots=True)
-class Doses:
+class Doses(msgspec.Struct, frozen=True):
     """When doses are due: at times of the day, or at an interval."""
 
     times: tuple[time, ...]
@@ -79,18 +77,18 @@ class Doses:
     """How long before and after a due time the dose may be begun."""
 
 
-@dataclass(frozen=True, slots=True)
-class Bag:
+class Bag(msgspec.Struct, frozen=True):
     """How the bag is kept."""
 
     storage: str
     """refrigerator or room."""
     warm_up: Quantity | None
     """How long it stands out before use; None where it is kept at room temperature."""
+    out_at_most: Quantity | None
+    """How long it may stand out in all, to the end of the dose; None likewise."""
 
 
-@dataclass(frozen=True, slots=True)
-class Tubing:
+class Tubing(msgspec.Struct, frozen=True):
     """The tubing between bag and line."""
 
     inner_volume: Quantity
@@ -100,8 +98,7 @@ class Tubing:
     """How long one set may be kept in use; None where it is used once."""
 
 
-@dataclass(frozen=True, slots=True)
-class Pump:
+class Pump(msgspec.Struct, frozen=True):
     """The pump."""
 
     card: str
@@ -111,8 +108,7 @@ class Pump:
     """The most that the pump may show as left when the dose is over."""
 
 
-@dataclass(frozen=True, slots=True)
-class Flush:
+class Flush(msgspec.Struct, frozen=True):
     """The saline flushes."""
 
     saline_before: Quantity
@@ -121,8 +117,7 @@ class Flush:
     """The size of the syringe, whatever it holds."""
 
 
-@dataclass(frozen=True, slots=True)
-class Heparin:
+class Heparin(msgspec.Struct, frozen=True):
     """The heparin lock, if one is ordered."""
 
     ordered: bool
@@ -132,8 +127,7 @@ class Heparin:
     """Whether heparin ever brought the person's platelets down."""
 
 
-@dataclass(frozen=True, slots=True)
-class Scrub:
+class Scrub(msgspec.Struct, frozen=True):
     """How the connector is cleaned."""
 
     product: str
@@ -143,16 +137,14 @@ class Scrub:
     """Who signed for a scrub below the usual time; empty where none is asked for."""
 
 
-@dataclass(frozen=True, slots=True)
-class Hands:
+class Hands(msgspec.Struct, frozen=True):
     """How long hands are washed or rubbed."""
 
     wash: Quantity
     rub: Quantity
 
 
-@dataclass(frozen=True, slots=True)
-class Contact:
+class Contact(msgspec.Struct, frozen=True):
     """Somebody to call."""
 
     name: str
@@ -160,8 +152,7 @@ class Contact:
     hours: str
 
 
-@dataclass(frozen=True, slots=True)
-class Contacts:
+class Contacts(msgspec.Struct, frozen=True):
     """Everybody to call."""
 
     nurse: Contact
@@ -169,16 +160,14 @@ class Contacts:
     emergency_number: str
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(msgspec.Struct, frozen=True):
     """The agency's own limits; None where it sets none."""
 
     highest_rate: Quantity | None
     heparin_units_per_day: Quantity | None
 
 
-@dataclass(frozen=True, slots=True)
-class OrderSheet:
+class OrderSheet(msgspec.Struct, frozen=True):
     """One person's order sheet, every value with its unit."""
 
     demonstration: bool

@@ -68,6 +68,7 @@ def _day(day: date) -> str:
 
 _VALUES: Mapping[str, Callable[[OrderSheet], Quantity | str | None]] = {
     "person": lambda sheet: sheet.person.initials,
+    "address": lambda sheet: sheet.person.address or NONE,
     "agency": lambda sheet: sheet.agency,
     "line_kind": lambda sheet: sheet.line.kind,
     "medicine": lambda sheet: sheet.medicine.name,
@@ -81,6 +82,7 @@ _VALUES: Mapping[str, Callable[[OrderSheet], Quantity | str | None]] = {
         "the refrigerator" if sheet.bag.storage == "refrigerator" else "the shelf"
     ),
     "warm_up": lambda sheet: sheet.bag.warm_up,
+    "out_at_most": lambda sheet: sheet.bag.out_at_most,
     "window": lambda sheet: sheet.doses.window,
     "tubing_volume": lambda sheet: sheet.tubing.inner_volume,
     "tubing_hours": lambda sheet: sheet.tubing.hours,

@@ -8,20 +8,24 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+import msgspec
 
 from coach.nodes import Bad, Node, Problems, nearest, text
 from coach.orders.values import CHOICES, VALUE_NAMES
 from coach.procedure.facts import Choices, FactTable, Wanted
 
-PROGRESS_NAMES = frozenset({"now", "due", "given", "left_to_give", "typed", "started", "next_due"})
+PROGRESS_NAMES = frozenset(
+    {
+        "now", "due", "given", "left_to_give", "so_far", "where", "typed", "started", "next_due",
+    }
+)  # fmt: skip
 """Placeholders that the sitting fills in as the dose goes on."""
 
 _PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 
 
-@dataclass(frozen=True, slots=True)
-class Names:
+class Names(msgspec.Struct, frozen=True):
     """What a procedure file may speak of."""
 
     table: FactTable

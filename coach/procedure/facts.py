@@ -9,7 +9,8 @@ It must never know a fact by name.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+
+import msgspec
 
 Wanted = Mapping[str, tuple[str, ...]]
 """A condition by name: for each fact, the values that it may have."""
@@ -18,8 +19,7 @@ Choices = Mapping[str, tuple[str, ...]]
 """A ``when`` condition by name: for each choice of an order sheet, the values that fit."""
 
 
-@dataclass(frozen=True, slots=True)
-class Where:
+class Where(msgspec.Struct, frozen=True):
     """A place in a procedure file."""
 
     file: str
@@ -30,16 +30,14 @@ class Where:
         return f"{self.file}, line {self.line}"
 
 
-@dataclass(frozen=True, slots=True)
-class Start:
+class Start(msgspec.Struct, frozen=True):
     """A first value of a fact, for the order sheets that fit *when*."""
 
     when: Choices
     value: str
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(msgspec.Struct, frozen=True):
     """One thing that is true of the table, the line or the person."""
 
     name: str
@@ -53,8 +51,7 @@ class Fact:
     where: Where
 
 
-@dataclass(frozen=True, slots=True)
-class Effect:
+class Effect(msgspec.Struct, frozen=True):
     """What a step does to the facts: ``facts & keeps | puts``."""
 
     keeps: int
@@ -65,24 +62,25 @@ class Effect:
         return facts & self.keeps | self.puts
 
 
-@dataclass(frozen=True, slots=True)
-class FactTable:
+class FactTable(msgspec.Struct, frozen=True):
     """Every fact of a procedure and the bits of its values."""
 
     facts: tuple[Fact, ...]
-    bits: Mapping[tuple[str, str], int] = field(init=False)
-    masks: Mapping[str, int] = field(init=False)
+    bits: Mapping[tuple[str, str], int]
+    """The bit of each value of each fact."""
+    masks: Mapping[str, int]
+    """For each fact, the bits of all its values."""
 
-    def __post_init__(self) -> None:
-        """Give each value its bit, in the order of the files."""
+    @classmethod
+    def of(cls, facts: tuple[Fact, ...]) -> FactTable:
+        """Give each value of *facts* its bit, in the order of the files."""
         bits: dict[tuple[str, str], int] = {}
         masks: dict[str, int] = {}
-        for fact in self.facts:
+        for fact in facts:
             for value in fact.values:
                 bits[fact.name, value] = 1 << len(bits)
                 masks[fact.name] = masks.get(fact.name, 0) | bits[fact.name, value]
-        object.__setattr__(self, "bits", bits)
-        object.__setattr__(self, "masks", masks)
+        return cls(facts, bits, masks)
 
     def forbids(self, wanted: Wanted) -> int:
         """Return the bits that must be absent for *wanted* to hold."""

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
+
+import msgspec
 
 from coach.errors import FileProblems, Problem
 from coach.nodes import Bad, Fields, Node, Problems, nearest, one_of, read_bytes, text
@@ -19,16 +20,18 @@ _PARAMETER = re.compile(r"<([a-z_]+)>")
 ROOTS = ("dose.yaml", "facts.yaml", "picture.yaml")
 """The files that everything rests on."""
 DOSE_FIELDS = frozenset(
-    {"schema", "title", "background", "idle", "lead_in", "menu", "parts", "circumstances"}
-)
+    {
+        "schema", "title", "background", "so_far", "where", "given", "idle", "lead_in", "menu",
+        "parts", "circumstances",
+    }
+)  # fmt: skip
 USE_FIELDS = frozenset({"part", "with", "when"})
 PART_FIELDS = frozenset(
     {"schema", "title", "takes", "facts", "steps", "responses", "spoilings", "troubles"}
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(msgspec.Struct, frozen=True):
     """One use of a part file, its parameters filled in."""
 
     title: str
@@ -38,8 +41,7 @@ class Part:
     """What it holds under ``facts``, ``steps``, ``responses``, ``spoilings``, ``troubles``."""
 
 
-@dataclass(frozen=True, slots=True)
-class Files:
+class Files(msgspec.Struct, frozen=True):
     """Every file of a procedure, as nodes."""
 
     dose: Fields

@@ -7,13 +7,13 @@ order sheet needs in ``compose``, and following in the engine.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+import msgspec
 
 from coach.procedure.facts import Choices, Effect, FactTable, Wanted, Where
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(msgspec.Struct, frozen=True):
     """One way in which a step can end. The first of a step is the one that is hoped for."""
 
     name: str
@@ -25,24 +25,21 @@ class Outcome:
     """Whether the sitting ends here."""
 
 
-@dataclass(frozen=True, slots=True)
-class Act:
+class Act(msgspec.Struct, frozen=True):
     """Something to do, then to say done."""
 
     pace: int = 0
     """Seconds that the move is given in a hands-busy stretch; 0 outside one."""
 
 
-@dataclass(frozen=True, slots=True)
-class Hold:
+class Hold(msgspec.Struct, frozen=True):
     """One unbroken stretch of doing, timed by a clock that cannot be ticked."""
 
     time: str
     """Name of the order sheet's value."""
 
 
-@dataclass(frozen=True, slots=True)
-class Wait:
+class Wait(msgspec.Struct, frozen=True):
     """Time that passes by itself."""
 
     time: str
@@ -55,15 +52,13 @@ class Wait:
     """Name of the volume that flows meanwhile; empty where none does."""
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(msgspec.Struct, frozen=True):
     """Something to look at and to answer."""
 
     asks: str
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(msgspec.Struct, frozen=True):
     """Something to read off and to type, compared with the order sheet."""
 
     asks: str
@@ -73,16 +68,25 @@ class Reading:
     """Names of the order sheet's values: one to compare with, or times that must fit."""
 
 
-@dataclass(frozen=True, slots=True)
-class Recheck:
+class Recheck(msgspec.Struct, frozen=True):
     """A reading taken earlier that is held against the clock once more."""
 
     reading: str
     """The id of the step that took it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Stop:
+class Within(msgspec.Struct, frozen=True):
+    """The time since a fact was set, held against the longest that the order sheet allows."""
+
+    time: str
+    """Name of the order sheet's value."""
+    since: tuple[str, str]
+    """The fact and the value that it was set to."""
+    until: tuple[str, ...]
+    """Names of the times that are still to come, and count as well."""
+
+
+class Stop(msgspec.Struct, frozen=True):
     """The dose stops here, and somebody is called."""
 
     call: str
@@ -94,11 +98,10 @@ class Stop:
     request: str
 
 
-Ask = Act | Hold | Wait | Question | Reading | Recheck | Stop
+Ask = Act | Hold | Wait | Question | Reading | Recheck | Within | Stop
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(msgspec.Struct, frozen=True):
     """One action."""
 
     id: str
@@ -122,8 +125,7 @@ class Step:
     uses: Mapping[str, int]
 
 
-@dataclass(frozen=True, slots=True)
-class Mishap:
+class Mishap(msgspec.Struct, frozen=True):
     """Something that can happen: a spoiling or a trouble."""
 
     id: str
@@ -141,16 +143,14 @@ class Mishap:
     """Whether it is an emergency: it can be told at any time, and cannot be taken back."""
 
 
-@dataclass(frozen=True, slots=True)
-class PumpKey:
+class PumpKey(msgspec.Struct, frozen=True):
     """What a pump card adds to a step."""
 
     press: str
     expect: str
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(msgspec.Struct, frozen=True):
     """One way in which a part of the picture can look: the first whose bits are absent counts."""
 
     unless: int
@@ -158,16 +158,14 @@ class Look:
     joined: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Drawn:
+class Drawn(msgspec.Struct, frozen=True):
     """One part of the picture of the line, from the bag to the person."""
 
     name: str
     looks: tuple[Look, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Circumstance:
+class Circumstance(msgspec.Struct, frozen=True):
     """A choice of this dose that the record decides: fresh is what a past step still holds."""
 
     choice: str
@@ -185,8 +183,7 @@ class Circumstance:
     where: Where
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(msgspec.Struct, frozen=True):
     """All that the files hold, for every kind of order sheet."""
 
     title: str
@@ -200,6 +197,12 @@ class Source:
     circumstances: tuple[Circumstance, ...]
     background: str
     """What every call card says of the dose."""
+    so_far: tuple[str, str]
+    """What is said of the medicine before any was given, and from then on."""
+    where: tuple[str, str]
+    """What is said of the place where the address is known, and where it is not."""
+    given: int
+    """Bits that are absent once medicine may have gone in."""
     idle: int
     """Seconds without an answer that count as having left the table."""
     lead_in: int
@@ -210,8 +213,7 @@ Way = tuple[int, tuple[int, ...]]
 """The mask of a needed fact, and the earlier steps that set it, nearest first."""
 
 
-@dataclass(frozen=True, slots=True)
-class Procedure:
+class Procedure(msgspec.Struct, frozen=True):
     """What one dose from one order sheet asks for."""
 
     source: Source

@@ -56,7 +56,7 @@ def read_source(bundle: Bundle) -> Source:
     """
     problems = Problems()
     files = read_files(bundle, problems)
-    table = FactTable(_facts(files, problems))
+    table = FactTable.of(_facts(files, problems))
     values = {fact.name: fact.values for fact in table.facts}
     names = Names(table, values, _supplies(files), problems)
     steps: list[Step] = []
@@ -107,9 +107,22 @@ def _source(
         picture=drawn,
         circumstances=dose.required("circumstances", read_circumstances, ()),
         background=dose.required("background", names.words, ""),
+        so_far=dose.required("so_far", _pair(names, "none", "some"), ("", "")),
+        where=dose.required("where", _pair(names, "known", "unknown"), ("", "")),
+        given=dose.required("given", names.forbids, 0),
         idle=dose.required("idle", read_seconds, 0),
         lead_in=dose.required("lead_in", read_seconds, 0),
     )
+
+
+def _pair(names: Names, first: str, second: str) -> Callable[[Node], tuple[str, str]]:
+    """Return a reader for two texts, of which a dose shows one."""
+
+    def read(node: Node) -> tuple[str, str]:
+        fields = Fields(node, frozenset({first, second}), names.problems)
+        return fields.required(first, names.words, ""), fields.required(second, names.words, "")
+
+    return read
 
 
 def _menu(node: Node) -> Mapping[str, str]:
@@ -171,7 +184,7 @@ def _fact(name: str, node: Node, problems: Problems) -> Fact:
 def _starts(node: Node, values: tuple[str, ...], problems: Problems) -> tuple[Start, ...]:
     if not isinstance(node.value, list):
         return (Start({}, one_of(*values)(node)),)
-    names = Names(FactTable(()), {}, frozenset(), problems)
+    names = Names(FactTable.of(()), {}, frozenset(), problems)
 
     def start(child: Node) -> Start:
         fields = Fields(child, START_FIELDS, problems)

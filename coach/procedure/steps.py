@@ -27,9 +27,10 @@ from coach.procedure.model import (
     Step,
     Stop,
     Wait,
+    Within,
 )
 
-_WAYS = ("hold", "wait", "pace", "ask", "type", "recheck", "stop")
+_WAYS = ("hold", "wait", "pace", "ask", "type", "recheck", "within", "stop")
 STEP_FIELDS = frozenset(
     {"id", "title", "do", "why", "when", "if", "needs", "sets", "uses", "hands", "pump", *_WAYS}
 )
@@ -39,14 +40,15 @@ ANSWER_FIELDS = frozenset({"id", "says", "sets"})
 TYPE_FIELDS = frozenset({"prompt", "check", "against", "differs"})
 WAIT_FIELDS = frozenset({"time", "since", "while", "gives"})
 RECHECK_FIELDS = frozenset({"reading", "late"})
+WITHIN_FIELDS = frozenset({"time", "since", "until", "late"})
 STOP_FIELDS = frozenset(
     {"call", "leave", "close", "situation", "assessment", "request", "called", "goes_on"}
 )
 GOES_ON_FIELDS = frozenset({"says", "sets"})
 MISHAP_FIELDS = frozenset({"id", "title", "group", "when", "at", "sets", "final"})
 TIMES = (
-    "batteries_every", "dry_time", "infusion_time", "rub_time", "scrub_time", "tubing_hours",
-    "warm_up", "wash_time", "window",
+    "batteries_every", "dry_time", "infusion_time", "out_at_most", "rub_time", "scrub_time",
+    "tubing_hours", "warm_up", "wash_time", "window",
 )  # fmt: skip
 """The values of an order sheet that are times."""
 CHECKS = ("equals", "at-most", "outlasts")
@@ -182,6 +184,8 @@ class StepReader:
             return self._reading(child, sets)
         if way == "recheck":
             return self._recheck(child, sets)
+        if way == "within":
+            return self._within(child, sets)
         return self._stop(child, sets)
 
     def _wait(self, node: Node) -> Wait:
@@ -240,6 +244,24 @@ class StepReader:
         late: Mapping[str, str] = fields.required("late", self.names.sets, {})
         ask = Recheck(fields.required("reading", name_of, ""))
         return ask, (self._outcome("holds", sets), self._outcome("late", late))
+
+    def _within(self, node: Node, sets: Mapping[str, str]) -> tuple[Within, tuple[Outcome, ...]]:
+        fields = Fields(node, WITHIN_FIELDS, self.problems)
+        late: Mapping[str, str] = fields.required("late", self.names.sets, {})
+        ask = Within(
+            time=fields.required("time", time_name, "out_at_most"),
+            since=fields.required("since", self._one_setting, ("", "")),
+            until=fields.optional("until", list_of(time_name, self.problems), ()),
+        )
+        return ask, (self._outcome("in-time", sets), self._outcome("late", late))
+
+    def _one_setting(self, node: Node) -> tuple[str, str]:
+        written = node.value if isinstance(node.value, dict) else {}
+        if len(written) != 1:
+            raise Bad(node.problem("one fact with the value that it was set to"))
+        for fact, value in self.names.sets(node).items():
+            return fact, value
+        return "", ""
 
     def _stop(self, node: Node, sets: Mapping[str, str]) -> tuple[Stop, tuple[Outcome, ...]]:
         fields = Fields(node, STOP_FIELDS, self.problems)

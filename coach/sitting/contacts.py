@@ -5,11 +5,10 @@ Owns the shape alone, apart from the other views, since the Today screen needs n
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import msgspec
 
 
-@dataclass(frozen=True, slots=True)
-class Contact:
+class Contact(msgspec.Struct, frozen=True):
     """Somebody to call."""
 
     who: str

@@ -6,12 +6,13 @@ at all. It must never follow a step.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
+
+import msgspec
 
 from coach.clock import Clock
 from coach.errors import CoachError, FileProblems, Problem
@@ -33,8 +34,7 @@ class NotNow(CoachError):
     """A dose that may not be begun at this time; the text says why and what to do."""
 
 
-@dataclass(frozen=True, slots=True)
-class Today:
+class Today(msgspec.Struct, frozen=True):
     """What is under way, what is next, and what was missed."""
 
     under_way: SittingRow | None
@@ -52,6 +52,8 @@ class Today:
     """The dose that ended last."""
     needs_word: bool
     """Whether the last dose ended with an emergency call, so that the nurse's word is needed."""
+    elsewhere: bool
+    """Whether another window has a dose open, so that none can be taken up here."""
 
 
 class Desk:
@@ -69,6 +71,8 @@ class Desk:
             raise FileProblems((row,)) from error
         self.sheet = sheet_from_bytes(self.sheet_raw, str(orders))
         self.zone = ZoneInfo(self.sheet.time_zone)
+        self._emergencies: dict[int, bool] = {}
+        self._free: dict[int, bool] = {}
 
     @cached_property
     def _opening(self) -> Opening:
@@ -95,7 +99,8 @@ class Desk:
         """Return what is under way and what is next."""
         now = self.clock.now().at
         taken = self.journal.taken(self.sheet.sheet.id)
-        due = nearest_due(self.sheet, now, taken)
+        free = {row.due.astimezone(UTC) for row in self._left_free(now)}
+        due = nearest_due(self.sheet, now, taken - free)
         opens, closes = opens_at(self.sheet, due), window_of(self.sheet, due)[1]
         ended = [row for row in self.journal.sittings(self.sheet.sheet.id) if row.ended]
         return Today(
@@ -107,13 +112,36 @@ class Desk:
             can_begin=opens <= now <= closes,
             missed=self._missed(now, taken),
             last=ended[0] if ended else None,
-            needs_word=bool(ended)
-            and ended[0].ended == "stopped"
-            and self._opening.was_emergency(ended[0]),
+            needs_word=bool(ended) and self._was_emergency(ended[0]),
+            elsewhere=self.journal.dose_held_elsewhere(),
         )
 
     def _was_emergency(self, row: SittingRow) -> bool:
-        return row.ended == "stopped" and self._opening.was_emergency(row)
+        """Tell whether *row* ended with an emergency call; what has ended is looked into once."""
+        if row.ended != "stopped":
+            return False
+        if row.id not in self._emergencies:
+            self._emergencies[row.id] = self._opening.was_emergency(row)
+        return self._emergencies[row.id]
+
+    def _left_free(self, now: datetime) -> tuple[SittingRow, ...]:
+        """Return the doses whose due time can still be begun, and is free for another bag.
+
+        Of several for one due time the newest counts, as the others were left free before it.
+        """
+        newest: dict[datetime, SittingRow] = {}
+        for row in self.journal.sittings(self.sheet.sheet.id):
+            if row.ended and window_of(self.sheet, row.due)[1] >= now:
+                newest.setdefault(row.due.astimezone(UTC), row)
+        return tuple(row for row in newest.values() if self._leaves_free(row))
+
+    def _leaves_free(self, row: SittingRow) -> bool:
+        """Tell whether *row* left its due time free; what has ended is looked into once."""
+        if row.ended != "stopped":
+            return False
+        if row.id not in self._free:
+            self._free[row.id] = self._opening.leaves_free(row)
+        return self._free[row.id]
 
     def _missed(self, now: datetime, taken: frozenset[datetime]) -> tuple[datetime, ...]:
         rows = self.journal.sittings(self.sheet.sheet.id)
@@ -144,6 +172,9 @@ class Desk:
                 "The last dose ended with an emergency call. Do not start this one until the "
                 "nurse or doctor says so."
             )
+        for row in self._left_free(self.clock.now().at):
+            if row.due == today.due:
+                self.journal.free(row.id)
         return self._opening.begin(today.due, word)
 
     def resume(self) -> Sitting:

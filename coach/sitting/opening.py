@@ -9,14 +9,15 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property, lru_cache
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+import msgspec
+
 from coach.clock import Clock, Instant, seconds_between
-from coach.engine import Dose, Moment, fold
+from coach.engine import Dose, Moment, ever, fold
 from coach.errors import EngineError, FileProblems, OrderError
 from coach.journal.rows import SittingRow
 from coach.journal.store import Journal
@@ -37,8 +38,7 @@ NEXT_DUE = timedelta(days=32)
 """How far the dose after this one is looked for."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Ground:
+class _Ground(msgspec.Struct, frozen=True):
     """What a dose rests on: a sheet and a procedure, both as bytes and as read."""
 
     sheet: OrderSheet
@@ -82,17 +82,38 @@ class Opening:
         return _Ground(self.sheet, self.sheet_raw, _source_from(raw), bundle)
 
     def was_emergency(self, row: SittingRow) -> bool:
-        """Tell whether the stopped dose *row* ended with an emergency call."""
+        """Tell whether the stopped dose *row* ended with an emergency call.
+
+        One whose procedure this program cannot read may have: somebody has to be asked.
+        """
         events = self.journal.events(row.id)
         if not events:
             return False
-        source = _source_from(self.journal.source(row.procedure_hash))
+        try:
+            source = _source_from(self.journal.source(row.procedure_hash))
+        except FileProblems:
+            return True
         return any(
             step.id == events[-1].step
             and isinstance(step.ask, Stop)
             and step.ask.call == "emergency"
             for step in source.responses
         )
+
+    def leaves_free(self, row: SittingRow) -> bool:
+        """Tell whether the ended dose *row* leaves its due time free for another bag.
+
+        So it is where it was stopped before any medicine can have gone in, and with no
+        emergency. A record that cannot be read leaves nothing free.
+        """
+        if row.ended != "stopped" or self.was_emergency(row):
+            return False
+        try:
+            ground = self._ground_of(row)
+            dose = self._dose(ground, row.choices)
+            return not ever(dose, self.journal.events(row.id), ground.source.given)
+        except (FileProblems, OrderError, EngineError):
+            return False
 
     def begin(self, due: datetime, word: str) -> Sitting:
         """Begin the dose that is due at *due*; *word* is who said that it may go on, if asked.

@@ -5,6 +5,8 @@ Owns the building of a view from a sitting. It must never change the sitting.
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from itertools import islice
 
@@ -20,10 +22,11 @@ from coach.procedure.model import (
     Step,
     Stop,
     Wait,
+    Within,
 )
 from coach.sitting.sitting import Sitting, runs, runs_itself
 from coach.sitting.texts import given_so_far
-from coach.sitting.view import Choice, MenuGroup, PartNow, Timer, View
+from coach.sitting.view import Choice, MenuGroup, PartNow, Place, Timer, View
 
 
 def view_of(sitting: Sitting) -> View:
@@ -63,8 +66,7 @@ class _Showing:
         return View(
             way=_way(step),
             step=step.id,
-            place=place + 1,
-            total=len(procedure.steps),
+            place=place_in([one.part for one in procedure.steps], place),
             part=step.part,
             title=fill(step.title, values),
             do=fill(step.do, values),
@@ -91,7 +93,7 @@ class _Showing:
         way = "finished" if finished(procedure, self.moment.state) else "stopped"
         stop = self._last_stop()
         return View(
-            way=way, step="", place=len(procedure.steps), total=len(procedure.steps),
+            way=way, step="", place=None,
             part=procedure.source.title, title="", do="", why="", asks="", choices=(),
             timer=None, stretch=(), running=False, done=self._last_done(), following="",
             back=False, urgent=False, pump=None, picture=self._picture(),
@@ -137,6 +139,20 @@ class _Showing:
         return tuple(titles)
 
 
+def place_in(headings: Sequence[str], index: int) -> Place | None:
+    """Return where the step at *index* stands among steps with these *headings*.
+
+    Steps one after the other under one heading are a part. None past the last step.
+    """
+    if index >= len(headings):
+        return None
+    first = [n for n, one in enumerate(headings) if n == 0 or one != headings[n - 1]]
+    part = bisect_right(first, index)
+    end = first[part] if part < len(first) else len(headings)
+    begin = first[part - 1]
+    return Place(part, len(first), index - begin + 1, end - begin)
+
+
 def _way(step: Step) -> str:
     if runs(step):
         return "run"
@@ -146,6 +162,7 @@ def _way(step: Step) -> str:
         Question: "question",
         Reading: "reading",
         Recheck: "recheck",
+        Within: "recheck",
         Stop: "stop",
     }[type(step.ask)]
 

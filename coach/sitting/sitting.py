@@ -7,8 +7,10 @@ here, and nothing here knows a front end or a step.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+import msgspec
 
 from coach.clock import Clock, seconds_between
 from coach.engine import (
@@ -35,14 +37,14 @@ from coach.procedure.model import (
     Step,
     Stop,
     Wait,
+    Within,
 )
 from coach.sitting.texts import Words
-from coach.sitting.timing import waited
+from coach.sitting.timing import since_set, waited
 from coach.sitting.view import Timer
 
 
-@dataclass(slots=True)
-class _Run:
+class _Run(msgspec.Struct):
     """A timer that runs by itself: its phase, and since when by the monotonic clock."""
 
     phase: str
@@ -160,7 +162,8 @@ class Sitting:
         if timer is not None and not timer.over:
             raise EngineError("The time is not over yet.")
         if not self._away():
-            self._append("done", step.id, str(int(timer.passed)) if timer else "")
+            told = str(int(timer.passed)) if timer else self._passed_since(step)
+            self._append("done", step.id, told)
 
     def answer(self, name: str) -> None:
         """Answer the question or the stop that is shown. Raises EngineError."""
@@ -205,6 +208,13 @@ class Sitting:
         self._append("note", "", text)
 
     # Inside
+
+    def _passed_since(self, step: Step) -> str:
+        """Return the whole seconds, rounded up, that *step* is to be told; else nothing."""
+        if not isinstance(step.ask, Within):
+            return ""
+        passed = since_set(self._moments, *step.ask.since, self.clock.now())
+        return "" if passed is None else str(math.ceil(passed))
 
     def _away(self) -> bool:
         """Take a long silence for an absence; tell whether something faded by it."""

@@ -12,6 +12,7 @@ from datetime import datetime
 from coach.clock import Instant
 from coach.engine import Dose, Moment, ordered_seconds
 from coach.orders.quantities import Quantity, shown
+from coach.orders.values import NONE
 from coach.procedure.conditions import fill
 from coach.procedure.model import Procedure, Stop, Wait
 from coach.sitting.contacts import Contact
@@ -31,11 +32,16 @@ def infusion_of(procedure: Procedure) -> Wait | None:
 
 
 def given_so_far(dose: Dose, moments: Sequence[Moment], now: Instant) -> Quantity | None:
-    """Return how much medicine has flowed by the clock; None where the sheet has no volume."""
+    """Return how much medicine has flowed by the clock; None where the sheet has no volume.
+
+    Once the wait was gone through to its end, that is all of it.
+    """
     wait = infusion_of(dose.procedure)
     volume = dose.values.get(wait.gives) if wait else None
     if wait is None or not isinstance(volume, Quantity):
         return None
+    if any(moment.step is not None and moment.step.ask is wait for moment in moments):
+        return volume
     return flowed(volume, waited(moments, wait, now), ordered_seconds(dose, wait))
 
 
@@ -71,7 +77,21 @@ class Words:
             values["left_to_give"] = shown(left_of(volume, given))
         else:
             values["given"] = values["left_to_give"] = "none"
+        values["so_far"] = fill(self._so_far(moments), values)
+        values["where"] = fill(self._where(), values)
         return values
+
+    def _so_far(self, moments: Sequence[Moment]) -> str:
+        none, some = self.dose.procedure.source.so_far
+        wait = infusion_of(self.dose.procedure)
+        begun = wait is not None and any(
+            moment.outcome is not None and wait.since in moment.outcome.sets for moment in moments
+        )
+        return some if begun else none
+
+    def _where(self) -> str:
+        known, unknown = self.dose.procedure.source.where
+        return unknown if self.dose.values["address"] == NONE else known
 
     def contact(self, who: str, says: str) -> Contact:
         """Return a contact of the order sheet."""

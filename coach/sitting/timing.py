@@ -33,6 +33,17 @@ def waited(moments: Sequence[Moment], wait: Wait, now: Instant) -> float:
     return total
 
 
+def since_set(moments: Sequence[Moment], fact: str, value: str, now: Instant) -> float | None:
+    """Return the seconds since a step last set *fact* to *value*; None where none did.
+
+    They count on while the program is closed.
+    """
+    for moment in reversed(moments):
+        if moment.event and moment.outcome and moment.outcome.sets.get(fact) == value:
+            return seconds_between(moment.event.at, now)
+    return None
+
+
 def flowed(volume: Quantity, passed: float, whole: int) -> Quantity:
     """Return how much of *volume* has flowed after *passed* of *whole* seconds.
 

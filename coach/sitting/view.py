@@ -5,9 +5,10 @@ Owns the shapes that screens and plain lines draw.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
+
+import msgspec
 
 from coach.sitting.contacts import Contact
 
@@ -15,16 +16,14 @@ if TYPE_CHECKING:
     from coach.procedure.model import PumpKey
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(msgspec.Struct, frozen=True):
     """One thing that can be picked."""
 
     name: str
     says: str
 
 
-@dataclass(frozen=True, slots=True)
-class Timer:
+class Timer(msgspec.Struct, frozen=True):
     """A stretch of time that cannot be cut short."""
 
     kind: str
@@ -45,8 +44,17 @@ class Timer:
         return self.passed >= self.total
 
 
-@dataclass(frozen=True, slots=True)
-class PartNow:
+class Place(msgspec.Struct, frozen=True):
+    """Where one is: in which part of the dose, and at which step of that part; all from 1."""
+
+    part: int
+    parts: int
+    step: int
+    steps: int
+    """How many steps the part has."""
+
+
+class PartNow(msgspec.Struct, frozen=True):
     """One part of the picture of the line, as it is now."""
 
     name: str
@@ -55,8 +63,7 @@ class PartNow:
     """Whether it is joined to the next part."""
 
 
-@dataclass(frozen=True, slots=True)
-class Card:
+class Card(msgspec.Struct, frozen=True):
     """The call card: whom to call, and what to say."""
 
     contacts: tuple[Contact, ...]
@@ -70,17 +77,17 @@ class Card:
     request: str
 
 
-@dataclass(frozen=True, slots=True)
-class View:
+class View(msgspec.Struct, frozen=True):
     """One step as it stands now, or the end of the sitting."""
 
     way: str
     """``act``, ``run``, ``wait``, ``question``, ``reading``, ``recheck``, ``stop``, ``finished``
     or ``stopped``."""
     step: str
-    place: int
-    total: int
+    place: Place | None
+    """Where the step stands; for a response, where the list was left. None once it has ended."""
     part: str
+    """The heading that the step stands under."""
     title: str
     do: str
     why: str
@@ -107,8 +114,7 @@ class View:
     """While a long wait runs: when it will be over, if nothing stops it."""
 
 
-@dataclass(frozen=True, slots=True)
-class MenuGroup:
+class MenuGroup(msgspec.Struct, frozen=True):
     """One line of the menu of things that go wrong, and what is under it."""
 
     name: str

@@ -111,14 +111,15 @@ def test_a_touched_tip_asks_for_a_new_syringe_and_nothing_else_twice(tmp_path: P
         "saline-after-recap",
     ]
     assert person.seen.count("saline-before-air") == 1
-    assert person.seen.count("first-take-soap") == 2  # at the start, and after the batteries
+    assert person.seen.count("first-take-soap") == 1
 
 
 def test_a_joint_that_was_touched_is_taken_apart_and_scrubbed_again(tmp_path: Path) -> None:
     person = sit(tmp_path, saline_before_seen=["no"])
     assert person.follow().way == "finished"
     at = person.seen.index("saline-before-take-off")
-    assert person.seen[at + 1 : at + 9] == [
+    assert person.seen[at + 1 : at + 10] == [
+        "saline-before-new",
         "saline-before-read",
         "saline-before-free",
         "saline-before-uncap",
@@ -285,14 +286,16 @@ def test_a_kept_end_that_was_touched_is_thrown_away(tmp_path: Path) -> None:
     assert desk.begin().dose.procedure.choices["tubing"] == "new"
 
 
-def test_told_to_stop_the_pump_is_stopped_before_anything_else(tmp_path: Path) -> None:
+def test_told_to_stop_what_is_left_is_read_and_the_pump_stopped_before_anything_else(
+    tmp_path: Path,
+) -> None:
     person = sit(tmp_path)
     person.follow(until="infuse")
     person.clock.move(60)
     person.sitting.went_wrong("told-to-stop")
     person.seen.clear()
     person.follow(until="second-take-soap")
-    assert person.seen[:2] == ["stop-pump", "tube-clamp-shut"]
+    assert person.seen[:3] == ["read-left-early", "stop-pump", "tube-clamp-shut"]
 
 
 def test_until_the_pump_is_stopped_its_troubles_can_be_told(tmp_path: Path) -> None:

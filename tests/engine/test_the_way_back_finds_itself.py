@@ -11,12 +11,13 @@ from coach.procedure.facts import Effect, Fact, FactTable, Start, Where
 from coach.procedure.model import Act, Outcome, Procedure, Source, Step
 
 HERE = Where("drawn", 1)
+NO_WORDS = ("", "")
 
 
 def chain(needs: list[list[int]]) -> Procedure:
     """Return a procedure whose step *i* sets fact *i* and needs the facts in ``needs[i]``."""
     names = [f"f{number}" for number in range(len(needs))]
-    table = FactTable(
+    table = FactTable.of(
         tuple(Fact(n, "", ("no", "yes"), (Start({}, "no"),), {}, HERE) for n in names)
     )
     steps = []
@@ -29,7 +30,7 @@ def chain(needs: list[list[int]]) -> Procedure:
             (outcome,), Act(), False, "", {},
         )  # fmt: skip
         steps.append(step)
-    source = Source("", table, tuple(steps), (), (), {}, (), (), "", 0, 0)
+    source = Source("", table, tuple(steps), (), (), {}, (), (), "", NO_WORDS, NO_WORDS, 0, 0, 0)
     return compose(source, {})
 
 

@@ -210,3 +210,26 @@ def test_the_first_start_is_seen_once_it_is_marked(path: Path) -> None:
         journal.mark_first_start()
     with Journal.open(path) as journal:
         assert journal.first_start_seen()
+
+
+def test_a_stopped_dose_can_leave_its_due_time_free(journal: Journal) -> None:
+    first = begin(journal)
+    journal.append(first.id, instant(1), "trouble", "", "x", ends="stopped")
+    assert journal.taken("demo") == {DUE}
+    journal.free(first.id)
+    journal.free(first.id)
+    assert journal.taken("demo") == frozenset()
+    second = begin(journal)
+    assert (second.due, second.id) == (first.due, first.id + 1)
+    assert journal.taken("demo") == {DUE}
+
+
+@pytest.mark.parametrize("ends", ["", "finished"])
+def test_a_dose_that_was_not_stopped_leaves_nothing_free(journal: Journal, ends: str) -> None:
+    row = begin(journal)
+    journal.append(row.id, instant(1), "done", "wash", "", ends=ends)
+    with pytest.raises(JournalError, match="stopped"):
+        journal.free(row.id)
+    with pytest.raises(JournalError, match="stopped"):
+        journal.free(row.id + 1)
+    assert journal.taken("demo") == {DUE}

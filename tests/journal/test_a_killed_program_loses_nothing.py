@@ -119,6 +119,21 @@ def test_a_held_dose_keeps_another_program_out_until_it_is_released(
     assert child(path, _TRY).communicate()[0] == "held"
 
 
+def test_whether_the_dose_is_held_elsewhere_can_be_asked_without_taking_it(
+    path: Path, journal: Journal
+) -> None:
+    assert not journal.dose_held_elsewhere()
+    with Journal.open(path) as other:
+        assert not other.dose_held_elsewhere()
+        journal.hold_dose()
+        assert other.dose_held_elsewhere()
+        assert not journal.dose_held_elsewhere()
+        assert child(path, _TRY).communicate()[0] == "JournalBusy"
+        journal.release_dose()
+        assert not other.dose_held_elsewhere()
+        journal.hold_dose()
+
+
 def test_a_held_dose_still_lets_events_in_and_other_windows_read(
     path: Path, journal: Journal
 ) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from coach.journal.schema import APPLICATION_ID, MIGRATIONS
 from coach.journal.store import Journal
 from tests.journal.desk import begin, instant
 
@@ -97,15 +98,46 @@ def test_a_sitting_under_way_may_end_once(outsider: sqlite3.Connection) -> None:
         outsider.execute(end)
 
 
-def test_the_index_alone_refuses_a_second_dose_for_one_due_time(
+def test_a_due_time_that_was_left_free_stays_so_and_no_other_is(path: Path) -> None:
+    with Journal.open(path) as journal:
+        first = begin(journal)
+        journal.append(first.id, instant(1), "trouble", "", "x", ends="stopped")
+        journal.free(first.id)
+        second = begin(journal)
+        journal.append(second.id, instant(2), "done", "wash", "", ends="finished")
+    with closing(sqlite3.connect(path, isolation_level=None)) as database:
+        for statement in ("DELETE FROM freed", "UPDATE freed SET sitting_id = 2"):
+            with pytest.raises(sqlite3.IntegrityError, match="left free stays so"):
+                database.execute(statement)
+        with pytest.raises(sqlite3.IntegrityError, match="only a stopped dose"):
+            database.execute("INSERT INTO freed VALUES (2)")
+
+
+def test_a_second_dose_for_one_due_time_is_refused_by_the_file_itself(
     outsider: sqlite3.Connection,
 ) -> None:
-    outsider.execute("DROP TRIGGER sittings_are_new")
     columns = (
         "kind, sheet_id, sheet_hash, procedure_hash, due, due_utc, choices,"
         " begun_at, begun_tick, begun_counter, ended, ended_at"
     )
-    with pytest.raises(sqlite3.IntegrityError, match=r"sittings\.sheet_id, sittings\.due_utc"):
+    outsider.execute("UPDATE sittings SET ended = 'stopped', ended_at = due WHERE id = 2")
+    with pytest.raises(sqlite3.IntegrityError, match="a sitting is never replaced"):
         outsider.execute(
             f"INSERT INTO sittings ({columns}) SELECT {columns} FROM sittings WHERE id = 1"  # noqa: S608  both are texts of this test
         )
+
+
+def test_a_record_of_the_first_version_is_brought_on_with_all_that_it_keeps(path: Path) -> None:
+    path.parent.mkdir()
+    with closing(sqlite3.connect(path, isolation_level=None)) as database:
+        for statement in MIGRATIONS[0]:
+            database.execute(statement)
+        database.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        database.execute("PRAGMA user_version = 1")
+        database.execute("INSERT INTO settings VALUES ('first start seen', 'yes')")
+    with Journal.open(path) as journal:
+        assert journal.first_start_seen()
+        row = begin(journal)
+        journal.append(row.id, instant(1), "trouble", "", "x", ends="stopped")
+        journal.free(row.id)
+        assert journal.taken("demo") == frozenset()

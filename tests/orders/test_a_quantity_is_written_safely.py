@@ -246,7 +246,9 @@ PLAIN = "Please type the number as you see it, such as 100."
         ("a hundred", PLAIN),
         ("1e3", PLAIN),
         ("-5", PLAIN),
-        ("0,5", PLAIN),
+        ("0,5", "Use a point: 0.5."),
+        ("12,50 mL", "Use a point: 12.5."),
+        ("5,0", PLAIN),
         ("0,500", PLAIN),
         ("5.", PLAIN),
         ("NaN", PLAIN),
@@ -270,6 +272,6 @@ def test_what_cannot_be_read_is_answered_calmly(typed: str, sentence: str) -> No
 def test_any_typing_is_a_quantity_or_an_order_error(expected: Quantity, typed: str) -> None:
     found = answer(read_typed, expected, typed)
     if isinstance(found, str):
-        assert found.startswith("Please type ")
+        assert found.startswith(("Please type ", "Use a point: "))
     else:
         assert found.unit in UNITS

@@ -69,10 +69,10 @@ def test_all_problems_come_at_once_with_line_and_field() -> None:
         "orders.yaml, line 13, field line.connector: expected this field; found nothing.",
         "orders.yaml, line 20, field medicine.dose: expected a dose, such as 1 g; "
         'found "1g". Write 1 g.',
-        'orders.yaml, line 46, field heparin.ordered: expected one of yes, no; found "true".',
-        "orders.yaml, line 55, field hands.wush: expected one of the fields rub, wash; "
+        'orders.yaml, line 47, field heparin.ordered: expected one of yes, no; found "true".',
+        "orders.yaml, line 56, field hands.wush: expected one of the fields rub, wash; "
         'found "wush". Did you mean "wash"?',
-        "orders.yaml, line 55, field hands.wash: expected this field; found nothing.",
+        "orders.yaml, line 56, field hands.wash: expected this field; found nothing.",
         "orders.yaml, line 1, field allergies: expected this field; found nothing.",
     )
 
@@ -129,7 +129,7 @@ def test_all_problems_come_at_once_with_line_and_field() -> None:
         (
             "allergies: []",
             f"allergies: [{', '.join(['nuts'] * 21)}]",
-            "line 58, field allergies: expected a list of at most 20; found 21 of them.",
+            "line 59, field allergies: expected a list of at most 20; found 21 of them.",
         ),
         (
             TIMES,
@@ -150,7 +150,7 @@ def test_all_problems_come_at_once_with_line_and_field() -> None:
         (
             "phone: 555-0100",
             "phone: 555-NURSE",
-            "line 60, field contacts.nurse.phone: expected a phone number of digits, +, spaces, "
+            "line 61, field contacts.nurse.phone: expected a phone number of digits, +, spaces, "
             'hyphens and parentheses; found "555-NURSE".',
         ),
         (
@@ -161,7 +161,7 @@ def test_all_problems_come_at_once_with_line_and_field() -> None:
         (
             "strength: 10 units/mL",
             "strength: 10 mg/mL",
-            "line 48, field heparin.strength: expected a strength in units, such as 10 units/mL; "
+            "line 49, field heparin.strength: expected a strength in units, such as 10 units/mL; "
             'found "10 mg/mL". Write a number, a space and units/mL, such as 10 units/mL.',
         ),
         (
@@ -172,7 +172,7 @@ def test_all_problems_come_at_once_with_line_and_field() -> None:
         (
             'emergency: {number: "911"}',
             "emergency: 911",
-            'line 62, field contacts.emergency: expected a group of fields; found "911".',
+            'line 63, field contacts.emergency: expected a group of fields; found "911".',
         ),
     ],
 )
@@ -267,6 +267,7 @@ def test_every_field_name_that_may_stand_is_one_that_is_read() -> None:
     text = "demonstration: yes\n" + text.replace(
         "time: 15 s", "time: 15 s\n  short_scrub_signed_by: A"
     )
+    text = text.replace("born: 1951-04-02", "born: 1951-04-02\n  address: Here")
     for names in known.values():
         for name in names:
             assert f"{name}:" in text

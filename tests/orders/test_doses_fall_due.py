@@ -20,13 +20,13 @@ from coach.orders.schedule import (
     window_of,
 )
 from coach.orders.sheet import OrderSheet
-from tests.orders.written import sheet
+from tests.orders.written import AT_ROOM_TEMPERATURE, sheet
 
 NEW_YORK = ZoneInfo("America/New_York")
 TIMES = 'times: ["09:00", "21:00"]'
 EVERY_8_HOURS = sheet((TIMES, "every: 8 h\n  first: 2026-11-20T09:00-05:00"))
 TWICE_A_DAY = sheet()
-AT_ROOM = sheet(("storage: refrigerator\n  warm_up: 45 min", "storage: room"))
+AT_ROOM = sheet(AT_ROOM_TEMPERATURE)
 MOMENTS = st.datetimes(
     datetime(2026, 1, 1),  # noqa: DTZ001 - hypothesis adds the zone
     datetime(2027, 12, 31),  # noqa: DTZ001

@@ -23,7 +23,7 @@ from coach.orders.values import (
     shown_values,
     typed_matches,
 )
-from tests.orders.written import sheet
+from tests.orders.written import AT_ROOM_TEMPERATURE, sheet
 
 NEW_YORK = ZoneInfo("America/New_York")
 NO_HEPARIN = (
@@ -71,11 +71,14 @@ def test_a_value_that_does_not_apply_is_none() -> None:
     words = sheet_values(
         sheet(
             NO_HEPARIN,
-            ("storage: refrigerator\n  warm_up: 45 min", "storage: room"),
+            AT_ROOM_TEMPERATURE,
             ("reuse: allowed\n  hours: 24 h", "reuse: not-allowed"),
         )
     )
-    without = ("heparin_strength", "heparin_volume", "heparin_units", "warm_up", "tubing_hours")
+    without = (
+        "heparin_strength", "heparin_volume", "heparin_units", "warm_up", "out_at_most",
+        "tubing_hours", "address",
+    )  # fmt: skip
     assert {name: words[name] for name in without} == dict.fromkeys(without, "none")
     assert words["storage_place"] == "the shelf"
     assert words["allergies"] == "none"

@@ -40,6 +40,7 @@ doses:
 bag:
   storage: refrigerator
   warm_up: 45 min
+  out_at_most: 6 h
 tubing:
   inner_volume: 3 mL
   reuse: allowed
@@ -74,6 +75,12 @@ limits:
   heparin_units_per_day: 300 units
 """
 """Agrees with itself. The text is quoted in tests by line: do not add lines above others."""
+
+
+AT_ROOM_TEMPERATURE = (
+    "storage: refrigerator\n  warm_up: 45 min\n  out_at_most: 6 h",
+    "storage: room",
+)
 
 
 def changed(*pairs: tuple[str, str]) -> str:

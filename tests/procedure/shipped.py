@@ -28,6 +28,8 @@ PROGRESS = {
     "next_due": "15:00 on 25 November",
     "given": "7.5 mL",
     "left_to_give": "2.5 mL",
+    "so_far": "By the clock 7.5 mL of 10 mL went in.",
+    "where": "I am at 12 Made-Up Lane, Quillfern.",
     "typed": "30 Nov 2026 14:00",
     **{f"count_{supply}": "2" for step in SOURCE.steps for supply in step.uses},
 }
@@ -83,6 +85,8 @@ def open_texts() -> Iterator[Text]:
         yield Text(name, "menu", says)
     yield Text("dose.yaml", "background", SOURCE.background)
     yield Text("dose.yaml", "title", SOURCE.title)
+    for words in (*SOURCE.so_far, *SOURCE.where):
+        yield Text("dose.yaml", "filled in", words)
     for part in {step.part for step in STEPS}:
         yield Text(part, "heading", part)
     for fact in SOURCE.table.facts:

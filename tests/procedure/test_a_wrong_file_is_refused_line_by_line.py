@@ -18,11 +18,11 @@ PLACE, START, LOOK = "parts/place.yaml", "parts/start.yaml", "parts/bag-look.yam
 
 STEP_FIELDS = (
     "ask, do, hands, hold, id, if, needs, pace, pump, recheck, sets, stop, title, type, uses, "
-    "wait, when, why"
+    "wait, when, why, within"
 )
 TIMES = (
-    "batteries_every, dry_time, infusion_time, rub_time, scrub_time, tubing_hours, warm_up, "
-    "wash_time, window"
+    "batteries_every, dry_time, infusion_time, out_at_most, rub_time, scrub_time, tubing_hours, "
+    "warm_up, wash_time, window"
 )
 TITLED = "    group: touched\n    title: My hands"
 WIPED = "needs: {place: cleared}"
@@ -250,11 +250,9 @@ def test_a_date_that_has_to_outlast_what_is_no_time_is_refused() -> None:
     change = ("parts/bag-date.yaml", "[warm_up, infusion_time]", "[warm_up, volume]")
     bundle = changed(change)
     line = line_of(bundle, change[0], "[warm_up, volume]")
-    expected = "times, batteries_every, dry_time, infusion_time, rub_time, scrub_time, "
-    expected += "tubing_hours, warm_up, wash_time, window"
     assert said_of(bundle) == (
         f"procedures/{change[0]}, line {line}, field steps[1].type.against: "
-        f'expected {expected}; found "volume".',
+        f'expected times, {TIMES}; found "volume".',
     )
 
 
@@ -350,7 +348,7 @@ def test_everything_wrong_in_several_files_is_told_at_once() -> None:
     rows = said(
         (PLACE, "why: A clear table", "wy: A clear table"),
         (PLACE, "id: wipe-table", "id: Wipe table"),
-        (START, "check: at-most", "check: at-least"),
+        (START, "check: at-most\n      against: left", "check: at-least\n      against: left"),
         (FACTS, "starts: well\n", "starts: wel\n"),
         (DOSE, "lead_in: 5 s", "lead_in: soon"),
         ("parts/warm.yaml", "title: Warm the bag\n", "title: Warm the bag\ntitle: Warm it\n"),

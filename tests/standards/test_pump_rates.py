@@ -36,10 +36,9 @@ def test_a_rate_lies_in_the_band_of_a_pump(rate: str, taken: bool) -> None:
         NO_LIMIT,
         ("rate: 100 mL/h", f"rate: {rate}"),
         ("infusion_time: 30 min", f"infusion_time: {time.amount} min"),
-        ("mode: intermittent", "mode: continuous"),
     )
-    assert (rows == ()) is taken
-    assert all("a rate that a pump can run, 0.1 mL/h to 999 mL/h" in row for row in rows)
+    told = any("a rate that a pump can run, 0.1 mL/h to 999 mL/h" in row for row in rows)
+    assert told is not taken
 
 
 def test_the_printed_fast_push_is_above_any_pump() -> None:
