@@ -7,6 +7,7 @@ heavy is loaded before it is needed. Nothing else writes to standard error.
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 import shutil
 import sys
@@ -15,15 +16,17 @@ from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from coach import __version__, places, words
+from coach import __version__, keys, places, words
 from coach.errors import CoachError, ExitCode
+from coach.window import SMALLEST
 
 if TYPE_CHECKING:
     from coach.sitting.contacts import Contact
     from coach.sitting.desk import Desk
 
-SMALLEST = (40, 12)
-"""Columns and rows below which a screen would be cut, and plain lines are given instead."""
+NEW_OBJECTS = 100_000
+"""How many there may be before Python looks for garbage: more than a start makes, since looking
+after every 700 takes a fifteenth of it and finds next to nothing."""
 
 ABOUT = ("-h", "--help", "--version")
 """What is asked of the program as a whole; any other option belongs to a command."""
@@ -31,6 +34,7 @@ ABOUT = ("-h", "--help", "--version")
 
 def main(arguments: list[str] | None = None) -> int:
     """Run the command that *arguments* name, ``today`` if none; return what the shell is told."""
+    gc.set_threshold(NEW_OBJECTS)
     given = sys.argv[1:] if arguments is None else arguments
     if not given or (given[0].startswith("-") and given[0] not in ABOUT):
         given = ["today", *given]
@@ -52,7 +56,8 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="coach",
         description="Walks you through one ordered IV dose at home, one action at a time.",
-        epilog="Without a command it opens the Today screen.",
+        epilog="\n".join((words.HELP_TODAY, "", words.HELP_KEYS, *keys.key_table())),
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("--version", action="version", version=f"coach {__version__}")
     shared = argparse.ArgumentParser(add_help=False)
@@ -102,7 +107,9 @@ def _in_lines(desk: Desk, start: str) -> ExitCode:
     for stream in (sys.stdin, sys.stdout):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")  # no letter that is typed or told ends a dose
-    lines = TypedLines() if sys.stdin.isatty() else PipedLines(sys.stdin, desk.clock)
+    # Windows cannot wait for a typed line and for time at once.
+    typed = sys.stdin.isatty() and sys.platform != "win32"
+    lines = TypedLines() if typed else PipedLines(sys.stdin, desk.clock)
     return Plain(desk, lines, sys.stdout).run(start)
 
 

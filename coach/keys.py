@@ -6,11 +6,10 @@ it. It must never decide whether a key is allowed now: the sitting does that.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Key:
+class Key(NamedTuple):
     """One key, or a few that do the same."""
 
     presses: tuple[str, ...]
@@ -30,10 +29,11 @@ WHY = Key(("w",), "w", "Why, where a small window has no room for it")
 UNDO = Key(("u",), "u", "Take back the last answer")
 PICTURE = Key(("p",), "p", "Picture of the line, where a small window has no room for it")
 MORE = Key(("space", "pagedown"), "Space", "More below; at the end, back to the top")
+NOTE = Key(("t",), "t", "Type a note that is kept with this dose")
 LEAVE = Key(("q", "ctrl+q"), "q", "Leave; asks first while a dose is under way")
 HINT = Key(("ctrl+c",), "Ctrl+C", "Say how to leave")
 
-KEYS = (WRONG, ENTER, PICK, YES, NO, WHY, UNDO, PICTURE, MORE, LEAVE, HINT)
+KEYS = (WRONG, ENTER, PICK, YES, NO, WHY, UNDO, PICTURE, NOTE, MORE, LEAVE, HINT)
 """Every key that does something, in the order in which help names them."""
 
 

@@ -32,6 +32,8 @@ LONGEST_LINE = 200
 QUIT = ("quit", "leave", "q")
 GO_ON = ("", "done", "start", "wait")
 """What may be typed where a step asks for nothing but going on."""
+LISTEN = "listen"
+"""Goes on as Enter does, but each time a timer speaks a line is heard: Enter lets it run on."""
 
 
 class _Gone(Exception):
@@ -87,7 +89,7 @@ class Plain:
         if self.desk.journal.first_start_seen():
             return
         number = self.desk.sheet.contacts.emergency_number
-        self.say_all(text.format(number=number) for text in words.FIRST)
+        self.say_all(text.format(number=number) for text in words.TOLD_FIRST)
         self.say_all(telling.contact_lines(self.desk.contacts()))
         self.say(words.FIRST_READ)
         if self.hear().casefold() in QUIT:
@@ -185,14 +187,17 @@ class _Talk:
         if word in QUIT:
             raise _Gone
         if word == "undo":
-            self.sitting.undo()
-            self.say(words.UNDONE)
+            self._undo()
         elif word == "wrong":
-            self._wrong()
+            self._wrong(view)
         return word in ("undo", "wrong", "again")
 
-    def _answer(self, view: View, heard: str) -> bool:
-        """Answer the step or a question about it; tell whether a step has to be told now."""
+    def _undo(self) -> None:
+        self.sitting.undo()
+        self.say(words.UNDONE)
+
+    def _aside(self, view: View, heard: str) -> bool:
+        """Do what *heard* asks beside the step, which stays; return whether it asks that."""
         word = heard.casefold()
         if word == "why":
             self.say(words.WHY.format(why=view.why))
@@ -200,57 +205,92 @@ class _Talk:
             self.say_all(telling.where_lines(view_of(self.sitting)))
         elif word == "call":
             self.say_all(telling.contact_lines(self.sitting.words.contacts("nurse")))
-        elif view.way == "reading" and heard:
+        elif word == "note":
+            self.say(words.TOLD_NOTE_EMPTY)
+        elif word.startswith("note "):
+            self.sitting.note(heard[len("note ") :])
+            self.say(words.NOTED)
+        else:
+            return False
+        return True
+
+    def _answer(self, view: View, heard: str) -> bool:
+        """Answer the step or a question about it; tell whether a step has to be told now."""
+        word = heard.casefold()
+        if self._aside(view, heard):
+            return False
+        if view.way == "reading" and heard:
             self.sitting.read(heard)
             return True
-        elif picked := _picked(view, word):
+        if picked := _picked(view, word):
             self.sitting.answer(picked)
             return True
-        elif word in GO_ON and not view.choices and view.way != "reading":
-            return self._go(view)
-        else:
-            self.say_all((words.NOT_KNOWN, words.HELP, telling.prompt(view)))
+        if word in GO_ON and not view.choices and view.way != "reading":
+            return self._go(view, listens=False)
+        if word == LISTEN and view.way in ("run", "wait"):
+            return self._go(view, listens=True)
+        self.say_all((words.NOT_KNOWN, words.HELP, telling.prompt(view)))
         return False
 
-    def _go(self, view: View) -> bool:
+    def _go(self, view: View, *, listens: bool) -> bool:
         """Go on with the step; tell whether the step to do now has to be told."""
         if view.way == "run":
             self.sitting.start_run()
-            self._run()
+            self._run(listens=listens)
         elif view.way == "wait":
-            return self._wait()
+            return self._wait(listens=listens)
         else:
             self.sitting.done()
         return True
 
-    def _wrong(self) -> None:
+    def _wrong(self, view: View) -> None:
         """Ask what is wrong, and say it to the sitting."""
+        known = self._menu()
+        while (heard := self.plain.hear()) not in known:
+            word = heard.casefold()
+            if word in QUIT:
+                raise _Gone
+            if word == "back":
+                return
+            if word == "undo":
+                self._undo()
+                return
+            if word in ("again", "wrong"):
+                known = self._menu()
+                continue
+            if not self._aside(view, heard):
+                self.say(words.NOT_KNOWN)
+            self.say(words.WRONG)
+        self._say_wrong(known[heard])
+
+    def _menu(self) -> dict[str, str]:
+        """Say what can be wrong; return what each number stands for."""
         known: dict[str, str] = {}
         for group in menu_of(self.sitting):
             self.say(words.WRONG_GROUP.format(says=group.says))
             for item in group.items:
                 self._offer(known, item.name, item.says)
         self.say(words.WRONG_ELSE)
-        for text in (words.WRONG_LEAVE, words.WRONG_KEY, words.WRONG_CALL, words.WRONG_NOTHING):
+        for text in (
+            words.WRONG_LEAVE,
+            words.TOLD_WRONG_KEY,
+            words.WRONG_CALL,
+            words.WRONG_NOTHING,
+        ):
             self._offer(known, text, text)
         self.say(words.WRONG)
-        while (heard := self.plain.hear()) not in known:
-            if heard.casefold() in QUIT:
-                raise _Gone
-            self.say_all((words.NOT_KNOWN, words.WRONG))
-        self._say_wrong(known[heard])
+        return known
 
     def _offer(self, known: dict[str, str], name: str, says: str) -> None:
         number = str(len(known) + 1)
         known[number] = name
-        self.say(words.WRONG_ITEM.format(number=number, says=says.rstrip(".")))
+        self.say(words.WRONG_ITEM.format(number=number, says=says.rstrip(".?")))
 
     def _say_wrong(self, picked: str) -> None:
         if picked == words.WRONG_LEAVE:
             self._rest()
-        elif picked == words.WRONG_KEY:
-            self.sitting.undo()
-            self.say(words.UNDONE)
+        elif picked == words.TOLD_WRONG_KEY:
+            self._undo()
         elif picked == words.WRONG_CALL:
             self.say_all(telling.contact_lines(self.sitting.words.contacts("nurse")))
         elif picked != words.WRONG_NOTHING:
@@ -258,21 +298,20 @@ class _Talk:
 
     def _rest(self) -> None:
         self.sitting.leave()
-        self.say(words.RESTING)
+        self.say(words.TOLD_RESTING)
         self.plain.hear()
         self.sitting.come_back()
         self.say(words.BACK)
 
     # Timers
 
-    def _run(self) -> None:
-        """Let what runs by itself run, speaking as it goes; a typed line stops it."""
+    def _run(self, *, listens: bool) -> None:
+        """Let what runs by itself run, speaking as it goes; a line that comes stops it."""
         while self.sitting.running:
-            view, timer = view_of(self.sitting), self.sitting.timer()
-            assert timer is not None
+            view, timer = view_of(self.sitting), self._timer()
             text = words.LEAD_IN if timer.kind == "lead-in" else words.TIMER
             self.say(text.format(title=view.title, left=seconds_in_words(timer.left)))
-            heard = self._pass(timer)
+            heard = self._pass(timer, listens=listens)
             if heard != NO_LINE:
                 self.sitting.stop_run()
                 self.say(words.RUN_STOPPED)
@@ -282,18 +321,17 @@ class _Talk:
                 self.say(words.OVER.format(title=view.title))
             self.sitting.tick()
 
-    def _wait(self) -> bool:
-        """Wait for time that passes by itself; a line that is typed meanwhile is taken.
+    def _wait(self, *, listens: bool) -> bool:
+        """Wait for time that passes by itself; a line that comes meanwhile is taken.
 
         Tell whether the step to do now has to be told.
         """
-        timer = self.sitting.timer()
-        assert timer is not None
+        timer = self._timer()
         if timer.over:
             self.sitting.done()
             return True
         self.say(words.LEFT.format(left=seconds_in_words(timer.left)))
-        heard = self._pass(timer)
+        heard = self._pass(timer, listens=listens)
         view = view_of(self.sitting)
         if heard == NO_LINE:
             self.say_all((words.OVER.format(title=view.title), telling.prompt(view)))
@@ -302,24 +340,39 @@ class _Talk:
             self._take(view, heard)
         return True
 
-    def _pass(self, timer: Timer) -> str:
-        """Let *timer* come to its end, speaking at its marks.
+    def _pass(self, timer: Timer, *, listens: bool) -> str:
+        """Let *timer* come to its end, speaking at its marks, and hearing a line if it *listens*.
 
         Return NO_LINE, or the line that cut in.
         """
+        spoken = True
         while not timer.over:
+            if listens and spoken:
+                if heard := self._cut_in():
+                    return heard
+                timer = self._timer()
             mark = next((m for m in _marks(timer.total) if m < timer.left), 0)
-            heard = self.plain.lines.line_within(timer.total - mark - timer.passed)
-            if heard is None:
+            line = self.plain.lines.line_within(timer.total - mark - timer.passed)
+            if line is None:
                 raise _Gone
-            if heard != NO_LINE:
-                return one_line(heard[:LONGEST_LINE])
-            now = self.sitting.timer()
-            assert now is not None
-            timer = now
-            if mark and timer.left <= mark:
+            if line != NO_LINE:
+                return one_line(line[:LONGEST_LINE])
+            timer = self._timer()
+            spoken = bool(mark) and timer.left <= mark
+            if spoken:
                 self.say(words.LEFT.format(left=seconds_in_words(mark)))
         return NO_LINE
+
+    def _timer(self) -> Timer:
+        timer = self.sitting.timer()
+        assert timer is not None
+        return timer
+
+    def _cut_in(self) -> str:
+        """Return the line that is heard where a timer has spoken; empty where it may run on."""
+        self.say(words.TYPE_LISTEN)
+        heard = self.plain.hear()
+        return "" if heard.casefold() == LISTEN else heard
 
 
 def _marks(total: int) -> list[int]:

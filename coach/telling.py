@@ -27,26 +27,30 @@ def contact_lines(contacts: Iterable[Contact]) -> Iterator[str]:
 def today_lines(desk: Desk) -> Iterator[str]:
     """Say what was missed, what is under way or next, and when."""
     today, now, zone = desk.today(), desk.clock.now().at, desk.zone
-    yield words.TODAY.format(time=day_and_time(now, zone))
+    yield words.TOLD_TODAY.format(time=day_and_time(now, zone))
     if desk.sheet.demonstration:
-        yield words.DEMONSTRATION
+        yield words.TOLD_DEMONSTRATION
     for missed in today.missed:
         yield words.MISSED.format(time=day_and_time(missed, zone))
+    if today.elsewhere and (today.under_way is not None or today.can_begin):
+        yield words.ELSEWHERE
     if today.under_way is not None:
-        yield words.UNDER_WAY.format(time=day_and_time(today.under_way.begun.at, zone))
+        yield words.TOLD_UNDER_WAY.format(time=day_and_time(today.under_way.begun.at, zone))
         return
     due, opens, closes = (day_and_time(at, zone) for at in (today.due, today.opens, today.closes))
     if today.take_out != today.due:
-        text = words.TAKE_OUT if today.take_out > now else words.TAKE_OUT_FIRST
+        text = words.TOLD_TAKE_OUT if today.take_out > now else words.TAKE_OUT_FIRST
         yield text.format(time=clock_time(today.take_out, zone))
     if today.can_begin:
-        yield words.DUE_NOW.format(time=due, closes=closes)
+        yield words.TOLD_DUE_NOW.format(time=due, closes=closes)
     else:
-        yield words.DUE_LATER.format(time=due, opens=opens)
+        yield words.TOLD_DUE_LATER.format(time=due, opens=opens)
 
 
 def today_prompt(today: Today) -> str:
     """Say what can be typed on the day's first page."""
+    if today.elsewhere:
+        return words.TYPE_TODAY
     if today.under_way is not None:
         return words.TYPE_GO_ON
     return words.TYPE_START if today.can_begin else words.TYPE_TODAY
@@ -55,34 +59,46 @@ def today_prompt(today: Today) -> str:
 def step_lines(view: View, zone: tzinfo, lead_in: int) -> Iterator[str]:
     """Say the step to do now; *lead_in* is the seconds before a hands-busy stretch begins."""
     if view.urgent:
-        yield words.URGENT.format(part=view.part)
+        yield words.TOLD_URGENT.format(part=view.part)
     else:
-        yield words.PLACE.format(place=view.place, total=view.total, part=view.part)
+        yield from _place_lines(view)
     if view.back:
         yield words.AGAIN
     if view.card is not None and view.card.emergency:
-        yield words.EMERGENCY.format(phone=view.card.contacts[0].phone)
+        yield words.TOLD_EMERGENCY.format(phone=view.card.contacts[0].phone)
     yield view.do
     yield words.WHY.format(why=view.why)
     if view.pump is not None:
-        yield words.PRESS.format(press=view.pump.press)
+        yield words.TOLD_PRESS.format(press=view.pump.press)
         yield words.EXPECT.format(expect=view.pump.expect)
     if view.card is not None:
         yield from card_lines(view.card)
     if view.stretch:
         yield from _stretch_lines(view, lead_in)
     if view.given:
-        yield words.GIVEN.format(given=view.given)
+        yield words.TOLD_GIVEN.format(given=view.given)
     if view.ends_at is not None and view.way == "wait":
-        yield words.OVER_AT.format(time=clock_time(view.ends_at, zone))
+        yield words.TOLD_OVER_AT.format(time=clock_time(view.ends_at, zone))
     if view.asks:
         yield view.asks
     for number, choice in enumerate(view.choices, 1):
-        yield words.CHOICE.format(number=number, says=choice.says.rstrip("."))
+        yield words.TOLD_CHOICE.format(number=number, says=choice.says.rstrip("."))
+
+
+def _place_lines(view: View) -> Iterator[str]:
+    at = view.place
+    if at is None:
+        return
+    if view.urgent:
+        yield words.PLACE_LEFT.format(part=at.part, parts=at.parts, step=at.step, steps=at.steps)
+    else:
+        yield words.TOLD_PLACE.format(
+            part=at.part, parts=at.parts, name=view.part, step=at.step, steps=at.steps
+        )
 
 
 def _stretch_lines(view: View, lead_in: int) -> Iterator[str]:
-    yield words.STRETCH
+    yield words.TOLD_STRETCH
     for number, title in enumerate(view.stretch, 1):
         yield words.STRETCH_STEP.format(number=number, title=title)
     yield words.STRETCH_STOP.format(lead_in=seconds_in_words(lead_in))
@@ -110,7 +126,7 @@ def card_lines(card: Card) -> Iterator[str]:
     yield words.CARD_CLOSE.format(close=card.close)
     yield from contact_lines(card.contacts)
     for said in (card.situation, card.background, card.assessment, card.request):
-        yield words.CARD_SAY.format(said=said)
+        yield words.TOLD_CARD_SAY.format(said=said)
 
 
 def end_lines(view: View) -> Iterator[str]:
@@ -122,13 +138,15 @@ def end_lines(view: View) -> Iterator[str]:
 
 def where_lines(view: View) -> Iterator[str]:
     """Say where one is in the dose, and how the line is joined up now."""
-    yield words.PLACE.format(place=view.place, total=view.total, part=view.part)
+    if view.urgent:
+        yield words.TOLD_URGENT.format(part=view.part)
+    yield from _place_lines(view)
     if view.done:
         yield words.DONE_LAST.format(title=view.done)
     if view.title:
-        yield words.NOW.format(title=view.title)
+        yield words.TOLD_NOW.format(title=view.title)
     if view.following:
-        yield words.NEXT.format(title=view.following)
+        yield words.TOLD_NEXT.format(title=view.following)
     parts = (
         (words.PART_JOINED if part.joined else words.PART_APART).format(
             name=part.name.lower(), word=part.word

@@ -1,14 +1,17 @@
-"""The words of the plain lines and of the command line.
+"""The interface words: every text that comes from neither the procedure nor the order sheet.
 
-Owns every text of theirs that comes from neither the procedure nor the order sheet. A text with
-a place to fill is one whole sentence, so that it can be translated as one.
+Owns the words of the plain lines, of the screens and of the command line. A text with a place
+to fill is one whole sentence, so that it can be translated as one. Where a screen has a shorter
+way to say what the plain lines say, the name of theirs begins with ``TOLD``.
 """
 
 from __future__ import annotations
 
+# PLAIN LINES, AND WHAT THE SCREENS SHARE WITH THEM
+
 # The first start
 
-FIRST = (
+TOLD_FIRST = (
     "Before the first time, please read this.",
     "This coach stands beside your training, your order and the rules of your agency. "
     "It replaces none of them. If they say something else, do what they say.",
@@ -20,12 +23,13 @@ FIRST_READ = "Press Enter when you have read this."
 
 # Today
 
-TODAY = "Today, {time}."
-DEMONSTRATION = "This is a demonstration. The person, the agency and the pump are made up."
-UNDER_WAY = "A dose is under way since {time}."
-DUE_NOW = "A dose is due at {time}. You can start it now, until {closes}."
-DUE_LATER = "The next dose is due at {time}. You can start it from {opens}."
-TAKE_OUT = "The bag comes out at {time}."
+TOLD_TODAY = "Today, {time}."
+TOLD_DEMONSTRATION = "This is a demonstration. The person, the agency and the pump are made up."
+ELSEWHERE = "Another window has a dose open. Go on in that window, or close it and come back here."
+TOLD_UNDER_WAY = "A dose is under way since {time}."
+TOLD_DUE_NOW = "A dose is due at {time}. You can start it now, until {closes}."
+TOLD_DUE_LATER = "The next dose is due at {time}. You can start it from {opens}."
+TOLD_TAKE_OUT = "The bag comes out at {time}."
 TAKE_OUT_FIRST = "The dose starts with taking the bag out."
 MISSED = (
     "The dose due at {time} was not given here. Do not give two doses at once. "
@@ -41,27 +45,29 @@ NEEDS_WORD = (
 
 # A step
 
-PLACE = "Step {place} of {total}. {part}."
-URGENT = "This comes first. {part}."
+TOLD_PLACE = "Part {part} of {parts}, {name}. Step {step} of {steps}."
+PLACE_LEFT = "After that it goes on in part {part} of {parts}, at step {step} of {steps}."
+TOLD_URGENT = "This comes first. {part}."
 AGAIN = "This has to be done once more."
 WHY = "Why: {why}"
-PRESS = "On the pump: {press}"
+TOLD_PRESS = "On the pump: {press}"
 EXPECT = "Then: {expect}"
-CHOICE = "Type {number} for: {says}."
+TOLD_CHOICE = "Type {number} for: {says}."
 TYPE_DONE = "Press Enter when it is done."
 TYPE_CHECK = "Press Enter, and the coach looks at the clock."
 TYPE_YES_NO = "Type yes or no, or the number."
 TYPE_PICK = "Type the number of your answer."
 TYPE_READING = "Type it and press Enter."
 TYPE_START_TIMER = "Press Enter to start the timer."
-TYPE_WAIT = "Press Enter to wait here, or type wrong or quit. The time goes on by itself."
+TYPE_WAIT = "Press Enter to wait here, or type listen, wrong or quit. The time goes on by itself."
+TYPE_LISTEN = "Press Enter to let it run on, or type wrong or quit."
 TYPE_OVER = "The time is over. Press Enter to go on."
-STRETCH = "Your hands will be busy. Hear what comes first, then it runs by itself:"
+TOLD_STRETCH = "Your hands will be busy. Hear what comes first, then it runs by itself:"
 STRETCH_STEP = "{number}. {title}."
 STRETCH_STOP = "You get {lead_in} to get set. To stop it, press Enter."
 STRETCH_START = "Press Enter to start."
-OVER_AT = "It will be over at {time}."
-GIVEN = "By the clock {given} went in."
+TOLD_OVER_AT = "It will be over at {time}."
+TOLD_GIVEN = "By the clock {given} went in."
 
 # Timers
 
@@ -75,14 +81,21 @@ RUN_STOPPED = "Stopped. The timer starts again from the beginning."
 
 HELP = (
     "You can type: Enter or done, an answer, ? for where you are, again, why, wrong if "
-    "something is wrong, undo, call for whom to call, or quit to leave."
+    "something is wrong, undo, call for whom to call, note and your words to keep a note, or "
+    "quit to leave."
 )
 NOT_KNOWN = "That is no answer here."
+NOTED = "Your note is kept with this dose."
+TOLD_NOTE_EMPTY = "Type note and then your words on the same line."
+NOTE_HOW = (
+    "Type it, then press Enter. Your nurse can read it. What you said before it can then not be "
+    "taken back."
+)
 UNDONE = "The last answer is taken back."
 TOO_LONG = "That line is too long to be an answer. Nothing was taken from it."
 DONE_LAST = "Done last: {title}."
-NOW = "Now: {title}."
-NEXT = "Next: {title}."
+TOLD_NOW = "Now: {title}."
+TOLD_NEXT = "Next: {title}."
 LINE_NOW = "The line now: {parts}."
 PART_JOINED = "{name} {word}, joined on"
 PART_APART = "{name} {word}"
@@ -98,28 +111,161 @@ WRONG_GROUP = "{says}:"
 WRONG_ELSE = "Something else:"
 WRONG_ITEM = "{number}. {says}."
 WRONG_LEAVE = "I have to leave the table"
-WRONG_KEY = "I gave the wrong answer"
-WRONG_CALL = "Whom do I call"
+TOLD_WRONG_KEY = "I gave the wrong answer"
 WRONG_NOTHING = "Nothing is wrong, go back"
-RESTING = "Take the time you need. Nothing is lost. When you are back, press Enter first."
+TOLD_RESTING = "Take the time you need. Nothing is lost. When you are back, press Enter first."
 BACK = "You are back. Some things may have to be done once more."
 
 # Whom to call
 
 CONTACT = "{who}: {phone}, {name}, {hours}."
 CONTACT_BARE = "{who}: {phone}."
-EMERGENCY = "Emergency. Call {phone} now."
+TOLD_EMERGENCY = "Emergency. Call {phone} now."
 CARD_LEAVE = "Leave as it is: {leave}"
 CARD_CLOSE = "Close now: {close}"
-CARD_SAY = "Say this: {said}"
+TOLD_CARD_SAY = "Say this: {said}"
 
 # The end
 
 FINISHED = "This dose is done and written down."
 STOPPED = "This dose was stopped. It is written down as stopped."
 
+# THE SCREENS
+
+# What the keys do
+
+KEY_WRONG = "Something is wrong"
+KEY_DONE = "Done"
+KEY_START = "Start"
+KEY_GO_ON = "Go on"
+KEY_CHECK = "Check it"
+KEY_ANSWER = "Answer"
+KEY_PICK = "Pick"
+KEY_UNDO = "Undo"
+KEY_WHY = "Why"
+KEY_STEP = "Back to the step"
+KEY_PICTURE = "Picture"
+KEY_LEAVE = "Leave"
+KEY_NOTE = "Note"
+KEY_KEEP = "Keep it"
+KEY_STOP = "Stop"
+KEY_BACK = "Go back"
+KEY_TODAY = "Today"
+KEY_I_AM_BACK = "I am back"
+KEY_UNDERSTOOD = "I understand"
+ANY_KEY = "Any key"
+NUMBERS = "1-{last}"
+YES_NO = "y/n"
+
+TOO_SMALL = "Make the window larger, or use coach --plain."
+
+# The step
+
+PLACE = "{step} of {steps} · part {part} of {parts}"
+PLACE_SHORT = "{step} of {steps}"
+PART = "Part {part} of {parts}"
+URGENT = "This comes first"
+EMERGENCY_TITLE = "Emergency"
+DONE = "Done: {title}"
+NOW = "Now:  {title}"
+NEXT = "Next: {title}"
+PRESS = "Pump: {press}"
+CHOICE = "{number}  {says}"
+STRETCH = "Your hands will be busy. Read this first:"
+STRETCH_HOW = (
+    "You get a few seconds to get set. Then each step goes on by itself. Any key stops it."
+)
+JOINED_BELOW = "joined below"
+NOT_JOINED = "not joined"
+PICTURE_TITLE = "From the bag to you:"
+ENDED_NEXT = "Press Enter to see what is next today."
+
+# Time
+
+TIME_LEFT = "{left} left of {total}"
+TIME_OVER = "The time is over. Press Enter."
+OVER_AT = "Over at {time}."
+GIVEN = "{given} given by the clock."
+
+# Hints
+
+HINT_PICK = "Press the number of your answer."
+HINT_TYPE = "Type what you read, then press Enter."
+HINT_LEAVE = "To leave, press Ctrl+Q."
+MORE_BELOW = "▼ More below: Space"
+BACK_TO_TOP = "▲ That is all. Top: Space"
+
+# Something is wrong
+
+WRONG_TITLE = "What is wrong?"
+WRONG_KEY = "I pressed the wrong key"
+WRONG_CALL = "Whom do I call?"
+WRONG_MORE = "More"
+RESTING = "Take the time you need. Nothing is lost."
+RESTING_HOW = (
+    "Touch nothing on the table when you come back. Press Enter first. "
+    "The coach then says what has to be done once more."
+)
+RESTING_TITLE = "Away from the table"
+
+# Whom to call
+
+CALL_TITLE = "Whom to call"
+CALL_LINE = "{who} {phone}"
+CALL_NAMED = "{who} {phone}\n{name}, {hours}"
+CALL_FIRST = "CALL {who} {phone}"
+CALL_THEN = "Or {who} {phone}."
+EMERGENCY = "EMERGENCY"
+CARD_SAY = "What to say:"
+
+# A note
+
+NOTE_TITLE = "A note"
+NOTE_ASKS = "What do you want to keep with this dose?"
+NOTE_EMPTY = "Type your note, then press Enter."
+
+# Leaving
+
+LEAVE_TITLE = "Leave the coach?"
+LEAVE_YES = "Leave the coach"
+LEAVE_NO = "Stay with this dose"
+
+# Today
+
+TODAY = "Today"
+DEMONSTRATION = "Demonstration"
+UNDER_WAY = "A dose is under way since {time}. Enter goes on with it."
+DUE_NOW = "A dose is due at {time}. Enter starts it."
+DUE_LATER = "The next dose is due at {time}."
+START_FROM = "{time}  earliest start, in {left}"
+TAKE_OUT = "{time}  take the bag out, in {left}"
+DUE = "{time}  dose due, in {left}"
+DUE_PAST = "{time}  dose due"
+START_UNTIL = "{time}  latest start, in {left}"
+WORD_TITLE = "Before you start"
+WORD_ASKS = (
+    "The last dose ended with an emergency call. Has your nurse or doctor said that you may go on?"
+)
+WORD_HOW = "Type the name of who said so, then press Enter. If nobody did, press Esc and call."
+WORD_EMPTY = "Type the name of who said that you may go on."
+
+# The first start
+
+FIRST_TITLE = "Before the first time"
+FIRST = (
+    "This coach helps you to follow what you were taught. It does not replace your training, "
+    "your order or the rules of your agency. If they say something else, do what they say."
+)
+FIRST_CALL = "If you are not sure, stop and call:"
+FIRST_EMERGENCY = (
+    "Call {number} at once if it is hard to breathe, if your chest hurts, if your face or "
+    "tongue swells, or if you faint."
+)
+
 # The command line
 
+HELP_TODAY = "Without a command it opens the Today screen."
+HELP_KEYS = "Keys on the screens:"
 NO_ORDERS = (
     "There is no order sheet at {path}. Name it with --orders FILE, or try coach demo to see "
     "how it works."

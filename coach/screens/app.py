@@ -13,11 +13,11 @@ from typing import ClassVar
 
 from textual.app import App
 from textual.binding import Binding, BindingType
+from textual.screen import Screen
 from textual.theme import Theme
 
 from coach import keys
 from coach.errors import ExitCode
-from coach.screens import words
 from coach.screens.frame import Frame
 from coach.screens.today import TodayScreen
 from coach.sitting.desk import Desk
@@ -57,20 +57,28 @@ class CoachApp(App[None], inherit_bindings=False):
     def __init__(self, desk: Desk, start: str) -> None:
         """Open on *start*: ``today``, or ``follow`` to go straight to the dose."""
         super().__init__()
+        self.register_theme(TABLE)
+        self.set_reactive(App.theme, TABLE.name)
+        # Before the first style is read: a change of theme reads every style once more.
+        self.stylesheet.set_variables(self.get_css_variables())
         self.desk = desk
         self.start = start
         self.failure: Exception | None = None
         """What broke, for the caller to tell calmly once the terminal is back."""
 
+    def get_default_screen(self) -> Screen[None]:
+        """Open on the Today screen, with no empty one below it."""
+        return TodayScreen(self.desk, straight_on=self.start == "follow")
+
+    def refresh_css(self, animate: bool = True) -> None:
+        """Do nothing: the theme was there before the first style was read, and stays."""
+
     def on_mount(self) -> None:
-        """Set the look, mind the signals, and open the first screen."""
+        """Mind the signals."""
         self.animation_level = "none"
-        self.register_theme(TABLE)
-        self.theme = TABLE.name
         if sys.platform != "win32":
             for number in (signal.SIGTERM, signal.SIGHUP):
                 asyncio.get_running_loop().add_signal_handler(number, self.exit)
-        self.push_screen(TodayScreen(self.desk, straight_on=self.start == "follow"))
 
     def _handle_exception(self, error: Exception) -> None:
         """Keep *error* for the caller: Textual would print it with names and doses in it."""
@@ -94,7 +102,7 @@ class CoachApp(App[None], inherit_bindings=False):
     def action_hint(self) -> None:
         """Say how to leave."""
         if isinstance(self.screen, Frame):
-            self.screen.notice(words.HINT_LEAVE)
+            self.screen.hint()
 
 
 def run_app(desk: Desk, start: str) -> ExitCode:

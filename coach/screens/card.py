@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from textual.widget import Widget
 
-from coach.screens import words
+from coach import words
 from coach.screens.frame import Frame
 from coach.screens.widgets.words import Words
 from coach.sitting.contacts import Contact

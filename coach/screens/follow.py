@@ -13,12 +13,12 @@ from textual.containers import Vertical
 from textual.widget import Widget
 from textual.widgets import Input
 
-from coach import clean, keys
+from coach import clean, keys, words
 from coach.errors import CoachError
-from coach.screens import words
 from coach.screens.card import ContactsScreen, call_first, card_lines, say_lines
 from coach.screens.frame import LONGEST_TYPED, Frame, numbered, numbers
 from coach.screens.leave import LeaveScreen
+from coach.screens.note import NoteScreen
 from coach.screens.widgets.line_picture import in_lines, in_rows
 from coach.screens.widgets.timer import TimerPanel
 from coach.screens.widgets.words import Words
@@ -30,6 +30,8 @@ from coach.sitting.view import View
 SHORTER = (("close", "done"), ("tight", "why"), ("tightest", "next"))
 """How a step that does not fit is made shorter, by the style sheet's name for it and what goes:
 what was done, the reason, which has a key of its own then, and at last what comes next."""
+HEAD_EDGES = 3
+"""Columns of the top line that stay free: one at each edge, and one between."""
 TIGHTER = tuple(name for name, _ in SHORTER)
 ENTER_SAYS = {
     "act": words.KEY_DONE,
@@ -107,10 +109,16 @@ class FollowScreen(Frame):
             self.query_one("#typed", Input).clear()
             self.remove_class(*TIGHTER)
             self.body.scroll_home(animate=False)
-        self.head(view.part, words.PLACE.format(place=view.place, total=view.total))
+        self._show_head(view)
         self._show_step(view)
         self._show_along(view)
         self._show_keys()
+
+    def _show_head(self, view: View) -> None:
+        """Say where one is, or that this comes first; in a small window as much as fits."""
+        title, *places = heads(view)
+        room = self.width - len(title) - HEAD_EDGES
+        self.head(title, next((place for place in places if len(place) <= room), ""))
 
     def _show_step(self, view: View) -> None:
         read_first = bool(view.stretch)
@@ -129,20 +137,17 @@ class FollowScreen(Frame):
         self.set_class(view.card is not None, "carded")
         self.say("choices", numbered((c.says for c in view.choices), self.list_width))
         self.query_one(TimerPanel).show(view, self.sitting.dose.zone)
-        typed = self.query_one("#typed", Input)
-        typed.set_class(view.way != "reading", "empty")
-        self.set_focus(typed if view.way == "reading" else None)
+        self.take_typing(wanted=view.way == "reading")
 
     def _show_along(self, view: View) -> None:
         self.say("picture", in_rows(view.picture))
-        self.say("picture-list", f"{words.PICTURE_TITLE}\n{in_lines(view.picture)}")
+        self.say("picture-list", picture_list(view))
         self.say("done", words.DONE.format(title=view.done) if view.done else "")
         self.say("now", words.NOW.format(title=view.title) if view.title else "")
         self.say("next", words.NEXT.format(title=view.following) if view.following else "")
 
     def on_resize(self) -> None:
-        """Fit the words to the new size."""
-        super().on_resize()
+        """Mind that the size is new; the frame fits its words to it."""
         self.resized = True
 
     def look(self) -> None:
@@ -203,8 +208,10 @@ class FollowScreen(Frame):
             labels.append((keys.PICTURE.shown, words.KEY_PICTURE))
         if view.can_undo:
             labels.append((keys.UNDO.shown, words.KEY_UNDO))
-        labels.append((keys.LEAVE.shown, words.KEY_LEAVE))
         if not self.small:
+            labels.append((keys.NOTE.shown, words.KEY_NOTE))
+        labels.append((keys.LEAVE.shown, words.KEY_LEAVE))
+        if not self.small and view.card is None:
             nurse = self.sitting.words.contact("nurse", "Nurse")
             labels.append(("", words.CALL_LINE.format(who=nurse.who, phone=nurse.phone)))
         return labels
@@ -264,6 +271,8 @@ class FollowScreen(Frame):
             self._tell(lambda: self.sitting.answer(answer))
         elif key in keys.UNDO.presses:
             self._tell(self.sitting.undo)
+        elif key in keys.NOTE.presses and not self.sitting.over:
+            self.app.push_screen(NoteScreen(self.sitting))
         elif key in keys.WHY.presses and (self.aside or self.has_class("tight")):
             self._turn_aside("why")
         elif key in keys.PICTURE.presses and (self.aside or self.small):
@@ -308,6 +317,27 @@ def reason(view: View) -> str:
     if view.way in ("finished", "stopped"):
         return words.ENDED_NEXT
     return words.WHY.format(why=view.why) if view.why else ""
+
+
+def heads(view: View) -> tuple[str, ...]:
+    """Return the title of a step, then what may stand beside it, the fullest first."""
+    if view.card is not None and view.card.emergency:
+        return words.EMERGENCY_TITLE, view.part
+    if view.urgent:
+        return words.URGENT, view.part
+    at = view.place
+    if at is None:
+        return (view.part,)
+    full = words.PLACE.format(step=at.step, steps=at.steps, part=at.part, parts=at.parts)
+    return view.part, full, words.PLACE_SHORT.format(step=at.step, steps=at.steps)
+
+
+def picture_list(view: View) -> str:
+    """Return the picture as a list, under the part of the dose that one is in."""
+    lines = [words.PICTURE_TITLE, in_lines(view.picture)]
+    if view.place is not None:
+        lines.insert(0, words.PART.format(part=view.place.part, parts=view.place.parts))
+    return "\n".join(lines)
 
 
 def pump_lines(view: View) -> str:

@@ -17,24 +17,25 @@ from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Input
 
-from coach import keys
-from coach.screens import words
-from coach.screens.widgets.words import Words
+from coach import keys, words
+from coach.screens.widgets.words import Notice, Words
+from coach.window import SMALLEST
 
 WIDEST = 100
 """Columns. Longer lines are hard to read."""
 HANG = " " * 3
 ROOMY = (80, 20)
 """Columns and rows from which there is room for the picture and large figures."""
-GAP, SMALL_GAP = "   ", "  "
+GAP = "  "
+"""What stands between two entries of the key line."""
 
 
-def key_line(labels: Iterable[tuple[str, str]], width: int, gap: str) -> str:
+def key_line(labels: Iterable[tuple[str, str]], width: int) -> str:
     """Return *labels* (key, what it does) in rows of at most *width*, none broken in two."""
     rows = [""]
     for key, does in labels:
         entry = f"{key} {does}".strip()
-        longer = f"{rows[-1]}{gap}{entry}" if rows[-1] else entry
+        longer = f"{rows[-1]}{GAP}{entry}" if rows[-1] else entry
         if len(longer) <= width:
             rows[-1] = longer
         else:
@@ -68,6 +69,7 @@ class Frame(Screen[None], inherit_bindings=False):
 
     AUTO_FOCUS: ClassVar[str | None] = ""
     ALLOW_SELECT = False
+    DEFAULT_CLASSES = " ".join(("-wide", "-tall"))  # so that the usual window is styled only once
     BEAT: ClassVar[float] = 0.2
     """Seconds between two looks at the clock."""
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (ROOMY[0], "-wide")]  # noqa: RUF012 - as in Textual
@@ -75,6 +77,7 @@ class Frame(Screen[None], inherit_bindings=False):
 
     def compose(self) -> ComposeResult:
         """Build the frame around the screen's own parts."""
+        yield Words(words.TOO_SMALL, id="too-small")
         with Vertical(id="frame"):
             with Horizontal(id="top"):
                 yield Words(id="part")
@@ -82,8 +85,8 @@ class Frame(Screen[None], inherit_bindings=False):
             with Body(id="body"):
                 yield from self.parts()
             yield Words(id="more")
-            yield Words(id="notice")
             yield from self.foot()
+            yield Notice(id="notice")
             yield Words(id="keys")
 
     def parts(self) -> Iterable[Widget]:
@@ -106,6 +109,7 @@ class Frame(Screen[None], inherit_bindings=False):
 
     def on_resize(self) -> None:
         """Fit the words to the new size."""
+        self.set_class(self.too_small, "-too-small")
         self.show()
 
     def look(self) -> None:
@@ -137,13 +141,23 @@ class Frame(Screen[None], inherit_bindings=False):
 
     def show_keys(self, *labels: tuple[str, str]) -> None:
         """Show what the keys do, Escape always first; then see whether there is more below."""
-        gap = SMALL_GAP if self.small else GAP
-        self.say("keys", key_line(labels, self.width - 2, gap))
+        self.say("keys", key_line(labels, self.width - 2))
 
     @property
     def small(self) -> bool:
         """Whether the window has room for the words alone."""
         return self.size.width < ROOMY[0] or self.size.height < ROOMY[1]
+
+    @property
+    def too_small(self) -> bool:
+        """Whether the window has no room for a step, so that no key may answer one."""
+        return self.size.width < SMALLEST[0] or self.size.height < SMALLEST[1]
+
+    def take_typing(self, *, wanted: bool) -> None:
+        """Let keys go to the place to type where that is *wanted* and can be seen."""
+        typed = self.query_one("#typed", Input)
+        typed.set_class(not wanted, "empty")
+        self.set_focus(typed if wanted and not self.too_small else None)
 
     @property
     def width(self) -> int:
@@ -185,13 +199,16 @@ class Frame(Screen[None], inherit_bindings=False):
     def on_key(self, event: events.Key) -> None:
         """Do what the key means here; every other key does nothing.
 
-        While something is typed, all keys but PageDown belong to it.
+        While something is typed, all keys but PageDown belong to it. In a window with no room for
+        a step no key answers what cannot be read.
         """
         if isinstance(self.focused, Input) and event.key != "pagedown":
             return
         event.stop()
         event.prevent_default()
         self.notice("")
+        if self.too_small:
+            return
         key = event.key.lower() if len(event.key) == 1 else event.key
         if key in keys.MORE.presses:
             self.scroll_on()
@@ -227,8 +244,15 @@ class Frame(Screen[None], inherit_bindings=False):
         self.back()
 
     def leave(self) -> None:
-        """Do what leaving means on this screen: go back, unless it says otherwise."""
+        """Close this screen and leave the one below it, unless it says otherwise."""
+        below = self.app.screen_stack[-2]
         self.back()
+        if isinstance(below, Frame):
+            below.leave()
+
+    def hint(self) -> None:
+        """Say how to leave from this screen."""
+        self.notice(words.HINT_LEAVE)
 
     def back(self) -> None:
         """Close this screen."""

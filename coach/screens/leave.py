@@ -9,8 +9,8 @@ from collections.abc import Iterable
 
 from textual.widget import Widget
 
+from coach import words
 from coach.errors import CoachError
-from coach.screens import words
 from coach.screens.frame import Frame, numbered, numbers
 from coach.screens.widgets.words import Words
 from coach.sitting.sitting import Sitting
@@ -27,7 +27,7 @@ class LeaveScreen(Frame):
     def parts(self) -> Iterable[Widget]:
         """Return the question and its answers."""
         yield Words(words.LEAVE_TITLE, id="sentence")
-        yield Words(words.LEAVE_HOW, id="why")
+        yield Words(words.LEFT_DOSE, id="why")
         yield Words(id="choices", classes="list")
 
     def show(self) -> None:
@@ -38,6 +38,14 @@ class LeaveScreen(Frame):
 
     def enter(self) -> None:
         """Ask for a number: Enter alone neither leaves nor stays."""
+        self.notice(words.HINT_PICK)
+
+    def leave(self) -> None:
+        """Ask for a number: leaving is what is being asked about."""
+        self.notice(words.HINT_PICK)
+
+    def hint(self) -> None:
+        """Ask for a number: one of them leaves."""
         self.notice(words.HINT_PICK)
 
     def pick(self, number: int) -> None:

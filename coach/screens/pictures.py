@@ -157,6 +157,7 @@ SCENES: dict[str, Scene] = {
     "emergency": _step(_infuses, "escape", "1", "1"),
     "contacts": _step(_infuses, "escape", "8"),
     "rest": _step(_infuses, "escape", "6"),
+    "note": _step(_infuses, "t"),
     "leave": _step(_infuses, "q"),
     "why": _step(_scrubs, "w"),
     "picture": _step(_infuses, "p"),

@@ -14,9 +14,8 @@ from typing import TYPE_CHECKING
 from textual.widget import Widget
 from textual.widgets import Input
 
-from coach import clean
+from coach import clean, words
 from coach.errors import CoachError
-from coach.screens import words
 from coach.screens.card import ContactsScreen, contact_lines
 from coach.screens.frame import LONGEST_TYPED, Frame
 from coach.screens.widgets.words import Words
@@ -31,6 +30,8 @@ MINUTE = 60
 
 def headline(today: Today, zone: tzinfo) -> str:
     """Return the one sentence that matters most."""
+    if today.elsewhere and (today.under_way is not None or today.can_begin):
+        return words.ELSEWHERE
     if today.under_way is not None:
         return words.UNDER_WAY.format(time=clock_time(today.under_way.begun.at, zone))
     if today.can_begin:
@@ -82,8 +83,7 @@ class TodayScreen(Frame):
         yield Words(contact_lines(self.desk.contacts()), id="people", classes="list")
 
     def on_mount(self) -> None:
-        """Open, and before the first time ever show what the coach is for."""
-        super().on_mount()
+        """Before the first time ever show what the coach is for."""
         if not self.desk.journal.first_start_seen():
             self.app.push_screen(FirstScreen(self.desk))
         elif self.straight_on:
@@ -91,8 +91,7 @@ class TodayScreen(Frame):
             self.enter()
 
     def on_screen_resume(self) -> None:
-        """Show what is so now; go straight on if that was asked for."""
-        super().on_screen_resume()
+        """Go straight on if that was asked for."""
         if self.straight_on and self.desk.journal.first_start_seen():
             self.straight_on = False
             self.enter()
@@ -110,7 +109,7 @@ class TodayScreen(Frame):
         self.say("times", time_lines(today, now, zone))
         self.say("missed", missed_lines(today, zone))
         labels = [("Esc", words.CALL_TITLE)]
-        if today.under_way is not None or today.can_begin:
+        if not today.elsewhere and (today.under_way is not None or today.can_begin):
             labels.append(("Enter", words.KEY_GO_ON if today.under_way else words.KEY_START))
         self.show_keys(*labels, ("q", words.KEY_LEAVE))
 
@@ -204,7 +203,7 @@ class WordScreen(Frame):
     def show(self) -> None:
         """Say what the keys do."""
         self.head(words.WORD_TITLE)
-        self.set_focus(self.query_one(Input))
+        self.take_typing(wanted=True)
         self.show_keys(("Esc", words.KEY_BACK), ("Enter", words.KEY_START))
 
     def on_input_submitted(self, event: Input.Submitted) -> None:

@@ -7,13 +7,13 @@ comes from the sitting.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from functools import partial
 
+import msgspec
 from textual.widget import Widget
 
+from coach import words
 from coach.errors import CoachError
-from coach.screens import words
 from coach.screens.card import ContactsScreen
 from coach.screens.frame import Frame, numbered, numbers
 from coach.screens.widgets.words import Words
@@ -25,8 +25,7 @@ PAGE = 9
 """Lines that a digit can pick."""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(msgspec.Struct, frozen=True):
     """One line of the menu and what it does."""
 
     says: str

@@ -12,7 +12,7 @@ import pytest
 
 from coach import __version__, places, words
 from coach.errors import ExitCode
-from coach.keys import KEYS
+from coach.keys import KEYS, key_table
 from tests.person import DEMO, changed_sheet
 
 ROOT = Path(__file__).parents[2]
@@ -38,6 +38,12 @@ def test_help_names_every_command(tmp_path: Path) -> None:
     told = coach(tmp_path, "--help")
     assert told.returncode == 0
     assert all(f"    {name} " in told.stdout for name in ("today", "follow", "demo"))
+
+
+def test_help_ends_with_the_key_table(tmp_path: Path) -> None:
+    told = coach(tmp_path, "--help").stdout.splitlines()
+    assert tuple(told[-len(KEYS) :]) == key_table()
+    assert told[-len(KEYS) - 1] == words.HELP_KEYS
 
 
 @pytest.mark.parametrize("arguments", [["dance"], ["--orders"], ["today", "--fast"]])
@@ -101,8 +107,8 @@ def test_a_second_window_is_told_that_the_dose_is_open_elsewhere(tmp_path: Path)
 
 def test_the_readme_shows_the_key_table_as_it_is() -> None:
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    for key in KEYS:
-        assert f"| {key.shown} | {key.says} |" in readme
+    table = readme.split("| --- | --- |\n")[1].split("\n\n")[0].splitlines()
+    assert table == [f"| {key.shown} | {key.says} |" for key in KEYS]
 
 
 def test_the_readme_and_the_check_run_the_same_test_command() -> None:

@@ -70,7 +70,7 @@ def test_the_demonstration_has_a_record_of_its_own(tmp_path: Path) -> None:
 def test_follow_goes_straight_to_the_dose(tmp_path: Path) -> None:
     arguments = ("--orders", str(DEMO), "--journal", str(tmp_path / "here"))
     told = coach(tmp_path, "follow", *arguments, typed=b"\n")
-    assert b"\nStep 1 of " in told.stdout
+    assert b"\nPart 1 of " in told.stdout
     assert b"Today, " not in told.stdout
     assert (tmp_path / "here").exists()
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from coach import plain, telling, words
+from coach import plain, words
 from coach.clock import ManualClock
 from coach.errors import ExitCode
 from coach.lines import NO_LINE, PipedLines
@@ -18,8 +18,6 @@ from coach.sitting.show import menu_of
 from coach.sitting.view import View
 from tests.person import MORNING, Person, changed_sheet, desk_at
 from tests.plain.scripts import ending, played, written
-
-SOURCES = (Path(plain.__file__), Path(telling.__file__), Path(plain.__file__).with_name("cli.py"))
 
 
 @dataclass
@@ -185,7 +183,7 @@ def test_wrong_during_a_wait_opens_the_menu_at_once(tmp_path: Path) -> None:
 def test_a_wait_goes_on_while_something_else_is_asked(tmp_path: Path) -> None:
     told, kept = turned(tmp_path, words.TYPE_WAIT, ["", "", ""], ["?"])
     assert told[0] == "2 minutes left."
-    assert told[1].startswith("Step ")
+    assert told[1].startswith("Part ")
     assert "1 minute 59 seconds left." in told
     assert words.TYPE_OVER in told
     assert kept[-2:] == ["done", "left"]
@@ -241,6 +239,86 @@ def test_nothing_wrong_and_an_unknown_number_change_nothing(tmp_path: Path) -> N
     assert {event.kind for event in told.desk.journal.events(1)} == {"left"}
 
 
+def test_back_from_what_is_wrong_says_that_nothing_is(tmp_path: Path) -> None:
+    told = played(tmp_path, ["wrong", "back"])
+    assert words.NOT_KNOWN not in told.lines
+    assert sum(line.endswith("Step 1 of 2.") for line in told.lines) == 2
+    assert {event.kind for event in told.desk.journal.events(1)} == {"left"}
+
+
+def test_undo_takes_the_last_answer_back_from_what_is_wrong(tmp_path: Path) -> None:
+    told = played(tmp_path, ["", "wrong", "undo"])
+    assert words.UNDONE in told.lines
+    assert [event.kind for event in told.desk.journal.events(1)] == ["done", "undone", "left"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [("call", "Emergency: 911."), ("?", "The line now: "), ("why", "Why: ")],
+)
+def test_what_can_be_asked_at_a_step_can_be_asked_at_what_is_wrong(
+    tmp_path: Path, typed: str, says: str
+) -> None:
+    told = played(tmp_path, ["wrong", typed, "back"]).lines
+    after = told[told.index(words.WRONG) + 1 :]
+    assert words.NOT_KNOWN not in after
+    assert any(line.startswith(says) for line in after[: after.index(words.WRONG)])
+
+
+@pytest.mark.parametrize("before", [[], ["wrong"]])
+def test_a_note_is_kept_as_it_was_written(tmp_path: Path, before: list[str]) -> None:
+    told = played(tmp_path, [*before, "note", "Note  The site is a bit Red."])
+    assert words.TOLD_NOTE_EMPTY in told.lines
+    assert words.NOTED in told.lines
+    kept = [(event.kind, event.value) for event in told.desk.journal.events(1)]
+    assert kept == [("note", "The site is a bit Red."), ("left", "")]
+
+
+def test_a_note_can_be_written_where_a_number_is_asked_for(tmp_path: Path) -> None:
+    _, kept = turned(tmp_path, words.TYPE_READING, ["note 20 is hard to read"])
+    assert kept[-2:] == ["note", "left"]
+
+
+def test_again_at_what_is_wrong_tells_the_list_anew(tmp_path: Path) -> None:
+    told = played(tmp_path, ["wrong", "again", "back"])
+    assert sum(line.endswith("Nothing is wrong, go back.") for line in told.lines) == 2
+
+
+def test_a_script_says_wrong_before_a_wait_begins(tmp_path: Path) -> None:
+    told, _ = turned(tmp_path, words.TYPE_WAIT, ["wrong", "quit"])
+    assert told[-2:] == [words.WRONG, words.LEFT_DOSE]
+
+
+def test_a_script_that_listens_is_asked_each_time_a_wait_speaks(tmp_path: Path) -> None:
+    told, _ = turned(tmp_path, words.TYPE_WAIT, ["listen", "", "", "wrong", "quit"])
+    marks = ["2 minutes left.", "1 minute left.", "10 seconds left."]
+    assert told[:6] == [line for mark in marks for line in (mark, words.TYPE_LISTEN)]
+    assert told[-2:] == [words.WRONG, words.LEFT_DOSE]
+    assert words.TYPE_OVER not in told
+
+
+def test_a_wait_that_is_listened_to_ends_as_any_other(tmp_path: Path) -> None:
+    told, kept = turned(tmp_path, words.TYPE_WAIT, ["listen", "", "listen", "", ""])
+    assert words.NOT_KNOWN not in told
+    assert words.TYPE_OVER in told
+    assert kept[-2:] == ["done", "left"]
+
+
+def test_a_script_that_listens_can_stop_a_hold(tmp_path: Path) -> None:
+    told, _ = turned(tmp_path, words.STRETCH_START, ["listen", "", "wrong", "quit"])
+    assert words.TYPE_LISTEN in told
+    assert told.index(words.RUN_STOPPED) < told.index(words.WRONG)
+    assert told[-1] == words.LEFT_DOSE
+
+
+def test_today_says_at_once_that_another_window_has_the_dose(tmp_path: Path) -> None:
+    with desk_at(tmp_path).journal as other:
+        other.hold_dose()
+        told = played(tmp_path, ["start", "quit"], start="today").lines
+    assert told.index(words.ELSEWHERE) < told.index(words.TYPE_TODAY)
+    assert words.TYPE_START not in told
+
+
 def test_after_an_emergency_the_next_dose_asks_who_said_so(tmp_path: Path) -> None:
     desk = desk_at(inside(tmp_path, "a"))
     desk.journal.mark_first_start()
@@ -294,14 +372,3 @@ def test_a_whole_dose_can_be_left_and_taken_up_at_any_line(tmp_path: Path) -> No
     told = played(inside(tmp_path, "b"), script[:40])
     assert ending(told) == ""
     assert told.lines[-1] == words.LEFT_DOSE
-
-
-def test_every_word_of_the_catalogue_is_used() -> None:
-    texts = "\n".join(path.read_text() for path in SOURCES)
-    shared = (Path(plain.__file__).parent / "screens" / "words.py").read_text()
-    unused = [
-        name
-        for name in vars(words)
-        if name.isupper() and f"words.{name}" not in texts and f"import {name} " not in shared
-    ]
-    assert unused == []

@@ -108,7 +108,7 @@ def test_the_commands_that_work_at_every_prompt(tmp_path: Path) -> None:
     assert told.text.count("Why: Heat can harm the medicine.") == 3
     assert "Emergency: 911." in told.lines
     assert "The last answer is taken back." in told.lines
-    assert sum(line.startswith("Step 1 of ") for line in told.lines) == 2
+    assert sum(line.endswith("Step 1 of 2.") for line in told.lines) == 2
 
 
 def test_today_comes_first_and_says_what_is_due(tmp_path: Path) -> None:

@@ -69,7 +69,7 @@ class Table:
 
     async def walk(self, until: str) -> None:
         """Begin the dose and go on as hoped to the step *until*, or the end if it is empty."""
-        if len(self.pilot.app.screen_stack) < 3:
+        if len(self.pilot.app.screen_stack) < 2:
             await self.press("enter")
         Person(self.sitting, self.clock).follow(until)
         self.follow.show()
@@ -105,6 +105,12 @@ async def table(
         async with CoachApp(desk, start).run_test(size=size) as pilot:
             await pilot.pause()
             yield Table(pilot, clock, desk)
+
+
+def kinds(at_table: Table) -> list[str]:
+    """Return the kinds of the events that were kept."""
+    journal = at_table.desk.journal
+    return [event.kind for event in journal.events(at_table.sitting.row.id)]
 
 
 def cut(screen: Frame) -> list[str]:

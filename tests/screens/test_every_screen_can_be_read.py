@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
+import msgspec
 import pytest
 from textual.color import Color
 from textual.widgets import Input
@@ -30,6 +30,7 @@ HOSTILE = "[/ [@click=app.quit]x[/] [b"
         ("bag-out", "escape 2"),
         ("bag-out", "escape 1 1"),
         ("bag-out", "q"),
+        ("bag-out", "t"),
         ("label-strength-type", ""),
         ("label-strength-type", "x enter"),
         ("run", "escape 1 4"),
@@ -115,7 +116,7 @@ async def test_every_kind_of_step_shows_hostile_words_as_they_are(
         screen, view = at_table.follow, view_of(at_table.sitting)
         monkeypatch.setattr(screen, "show", lambda: None)  # no late repaint of the true words
         bad = HOSTILE + "\x1b[2J\x9b"
-        hostile = replace(
+        hostile = msgspec.structs.replace(
             view, do=bad, why=bad, asks=bad, part=bad, title=bad, done=bad, following=bad
         )
         screen._show_step(hostile)

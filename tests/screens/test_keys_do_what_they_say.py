@@ -11,25 +11,19 @@ from textual.widgets import Input
 
 from coach import keys
 from coach.errors import JournalBusy
+from coach.journal.store import Journal
 from coach.procedure.model import Hold
 from coach.screens.card import ContactsScreen
 from coach.screens.follow import FollowScreen
-from coach.screens.leave import LeaveScreen
 from coach.screens.today import FirstScreen, TodayScreen, WordScreen
 from coach.screens.wrong import RestScreen, WrongScreen
 from coach.sitting.desk import Desk
 from coach.sitting.show import menu_of, view_of
 from coach.sitting.sitting import Sitting
-from tests.person import Person
-from tests.screens.table import SIZES, SMALL, Table, table
+from tests.person import Person, desk_at
+from tests.screens.table import SIZES, SMALL, Table, kinds, table
 
 HOUR = timedelta(hours=1)
-
-
-def kinds(at_table: Table) -> list[str]:
-    """Return the kinds of the events that were kept."""
-    journal = at_table.desk.journal
-    return [event.kind for event in journal.events(at_table.sitting.row.id)]
 
 
 def held(sitting: Sitting) -> bool:
@@ -203,7 +197,7 @@ async def test_the_menu_ends_with_the_same_four_lines(tmp_path: Path) -> None:
                 "I have to leave the table",
                 "I pressed the wrong key",
                 "Whom do I call?",
-                "Nothing is wrong. Go back",
+                "Nothing is wrong, go back",
             )
         ]
 
@@ -251,30 +245,6 @@ async def test_the_menu_shows_whom_to_call(tmp_path: Path) -> None:
             assert phone in at_table.all_text
         await at_table.press("escape")
         assert isinstance(at_table.screen, FollowScreen)
-
-
-@pytest.mark.parametrize("key", ["q", "ctrl+q"])
-async def test_leaving_a_dose_asks_first(tmp_path: Path, key: str) -> None:
-    async with table(tmp_path) as at_table:
-        await at_table.press("enter", key)
-        assert isinstance(at_table.screen, LeaveScreen)
-        await at_table.press("enter")
-        assert isinstance(at_table.screen, LeaveScreen)
-        await at_table.press("2")
-        assert isinstance(at_table.screen, FollowScreen)
-        assert kinds(at_table) == []
-        row = at_table.sitting.row.id
-        await at_table.press(key, "1")
-        assert not at_table.pilot.app.is_running
-        assert [e.kind for e in at_table.desk.journal.events(row)] == ["left"]
-        assert at_table.desk.today().under_way is not None
-
-
-async def test_control_c_only_says_how_to_leave(tmp_path: Path) -> None:
-    async with table(tmp_path) as at_table:
-        await at_table.press("enter", "ctrl+c")
-        assert "Ctrl+Q" in at_table.text("notice")
-        assert at_table.pilot.app.is_running
 
 
 async def test_a_dose_that_is_done_goes_back_to_today(tmp_path: Path) -> None:
@@ -342,6 +312,44 @@ async def test_what_cannot_be_begun_is_said_calmly(
         await at_table.press("enter")
         assert isinstance(at_table.screen, TodayScreen)
         assert at_table.text("notice") == "Another window has the dose."
+
+
+async def test_a_note_is_kept_with_the_dose(tmp_path: Path) -> None:
+    async with table(tmp_path) as at_table:
+        await at_table.press("enter", "t", "enter")
+        assert "Type your note" in at_table.text("notice")
+        await at_table.press("q", "space", "R", "enter")
+        assert isinstance(at_table.screen, FollowScreen)
+        events = at_table.desk.journal.events(at_table.sitting.row.id)
+        assert [(event.kind, event.value) for event in events] == [("note", "q R")]
+        await at_table.press("t", "x", "escape")
+        assert isinstance(at_table.screen, FollowScreen)
+        assert kinds(at_table) == ["note"]
+
+
+async def test_a_dose_that_another_window_has_is_said_so_at_once(tmp_path: Path) -> None:
+    async with table(tmp_path) as at_table:
+        assert "Enter Start" in at_table.text("keys")
+        with desk_at(tmp_path, clock=at_table.clock).journal as other:
+            other.hold_dose()
+            await at_table.look()
+            assert "Another window has a dose open." in at_table.text("sentence")
+            assert "Enter" not in at_table.text("keys")
+            await at_table.press("enter")
+            assert isinstance(at_table.screen, TodayScreen)
+        await at_table.look()
+        assert "Enter starts it" in at_table.text("sentence")
+
+
+async def test_today_looks_into_an_emergency_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with table(tmp_path) as at_table:
+        await at_table.press("enter", "escape", "1", "1", "1", "enter")
+        assert at_table.desk.today().needs_word
+        monkeypatch.setattr(Journal, "source", None)
+        await at_table.look()
+        assert at_table.desk.today().needs_word
 
 
 async def test_the_end_of_a_timer_sounds_once(

@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 import ast
+import re
 from pathlib import Path
 
-from coach.screens import words
+from coach import words
 
-SCREENS = Path(words.__file__).parent
+PACKAGE = Path(words.__file__).parent
+SCREENS = PACKAGE / "screens"
 
 
 def test_every_word_is_used() -> None:
-    text = "\n".join(p.read_text() for p in SCREENS.rglob("*.py") if p.name != "words.py")
-    unused = [name for name in vars(words) if name.isupper() and f"words.{name}" not in text]
+    text = "\n".join(path.read_text() for path in PACKAGE.rglob("*.py"))
+    unused = [n for n in vars(words) if n.isupper() and not re.search(rf"words\.{n}\b", text)]
     assert unused == []
 
 
 def test_no_sentence_stands_outside_the_catalogue() -> None:
     found = []
     for path in SCREENS.rglob("*.py"):
-        if path.name in ("words.py", "pictures.py"):
+        if path.name == "pictures.py":
             continue
         tree = ast.parse(path.read_text())
         told = {

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from coach.screens import words
+from coach import words
 from coach.sitting.view import PartNow
 
 JOINED, APART = " ══ ", "    "

@@ -11,7 +11,7 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Digits
 
-from coach.screens import words
+from coach import words
 from coach.screens.widgets.words import Words
 from coach.sitting.times import clock_time, seconds_in_words
 from coach.sitting.view import Timer, View

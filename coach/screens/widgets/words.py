@@ -22,13 +22,30 @@ class Words(Static):
 
     def __init__(self, text: str = "", *, id: str | None = None, classes: str = "") -> None:  # noqa: A002 - the name that Textual gives it
         """Start with *text*."""
+        if not text:
+            classes = f"{classes} empty"
         super().__init__(shown(text), id=id, classes=classes, markup=False)
         self.text = text
-        self.set_class(not text, "empty")
 
     def say(self, text: str) -> None:
         """Show *text* from now on."""
         if text != self.text:
             self.text = text
             self.update(shown(text))
+            self.set_class(not text, "empty")
+
+
+class Notice(Words):
+    """Something to be told, in one row between body and keys that holds a rule meanwhile.
+
+    So that the rest of a large window stays where it is, and is not painted again.
+    """
+
+    def say(self, text: str) -> None:
+        """Show *text* from now on, or a rule where it is empty."""
+        if text != self.text:
+            self.text = text
+            content = shown(text)
+            stays = self.size.height == 1 and content.get_height({}, self.size.width) < 2
+            self.update(content, layout=not stays)
             self.set_class(not text, "empty")
