@@ -17,10 +17,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coach import __version__, keys, places, words
-from coach.errors import CoachError, ExitCode
+from coach.errors import CoachError, ExitCode, FileProblems
 from coach.window import SMALLEST
 
 if TYPE_CHECKING:
+    from coach.orders.sheet import OrderSheet
+    from coach.procedure.files import Bundle
+    from coach.proof.finding import Finding
     from coach.sitting.contacts import Contact
     from coach.sitting.desk import Desk
 
@@ -69,15 +72,39 @@ def _parser() -> argparse.ArgumentParser:
     shared.set_defaults(orders=None, to_call=())
     own = argparse.ArgumentParser(add_help=False, parents=[shared])
     own.add_argument("--orders", type=Path, metavar="FILE", help="the order sheet")
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    # With its name given, the help is not laid out at every start only to find it.
+    commands = parser.add_subparsers(
+        dest="command", metavar="COMMAND", required=True, prog=parser.prog
+    )
     commands.add_parser("today", parents=[own], help="what is under way and what is next")
     commands.add_parser("follow", parents=[own], help="go straight to the dose")
     commands.add_parser("demo", parents=[shared], help="try a dose that is all made up")
+    _add_prove(commands.add_parser("prove", help="check every state of every kind of dose"))
     return parser
+
+
+def _add_prove(prove: argparse.ArgumentParser) -> None:
+    prove.add_argument(
+        "--procedures", type=Path, metavar="FOLDER", help="the agency's own procedures"
+    )
+    prove.add_argument(
+        "--orders", type=Path, metavar="FILE", help="check for the doses of this order sheet alone"
+    )
+    prove.add_argument("--json", action="store_true", help="the report for another program")
+    prove.add_argument(
+        "--slips", type=int, choices=(1, 2), default=0, help="with so many false ticks in a dose"
+    )
+    prove.add_argument("--draw", type=Path, metavar="OUT", help="write a picture of the steps")
+    prove.add_argument(
+        "--promela", type=Path, metavar="OUT", help="write the models for SPIN to this folder"
+    )
+    prove.set_defaults(to_call=())
 
 
 def _run(told: argparse.Namespace) -> ExitCode:
     """Open what was *told*; note in it whom to call as soon as that is known."""
+    if told.command == "prove":
+        return _prove(told)
     from coach.clock import SystemClock
     from coach.journal.store import Journal
     from coach.sitting.desk import Desk
@@ -90,7 +117,7 @@ def _run(told: argparse.Namespace) -> ExitCode:
     name = places.DEMO_JOURNAL if demo else places.JOURNAL
     with Journal.open(told.journal or folder / name) as journal:
         procedures = told.procedures or places.procedures_folder()
-        desk = Desk(orders, procedures, journal, SystemClock())
+        desk = Desk(orders, procedures, journal, SystemClock(), _first_fault)
         told.to_call = desk.contacts()
         start = "follow" if told.command == "follow" else "today"
         if told.plain or not _can_paint():
@@ -98,6 +125,41 @@ def _run(told: argparse.Namespace) -> ExitCode:
         from coach.screens.app import run_app
 
         return run_app(desk, start)
+
+
+def _prove(told: argparse.Namespace) -> ExitCode:
+    """Prove the procedures, and print what was found."""
+    from coach.orders.read import read_sheet
+    from coach.proof import prove, remembered
+
+    folder = told.procedures or places.procedures_folder()
+    try:
+        sheet = read_sheet(told.orders) if told.orders else None
+        if told.draw:
+            told.draw.write_text(prove.picture(folder, sheet), encoding="utf-8")
+        if told.promela:
+            prove.write_models(folder, told.promela)
+        report = prove.prove(folder, sheet, _progress, told.slips)
+    except (FileProblems, OSError) as error:
+        print(error, file=sys.stderr)
+        return ExitCode.COULD_NOT_RUN
+    if sheet is not None and report.holds:
+        remembered.keep_for(folder, sheet, places.data_folder() / places.PROVED)
+    print(report.as_json() if told.json else "\n".join(report.sentences()))
+    return ExitCode.DONE if report.holds else ExitCode.REFUSED
+
+
+def _progress(says: str) -> None:
+    """Tell somebody who looks on what is done now; a pipe or a file gets the report alone."""
+    if sys.stderr.isatty():
+        print(says, file=sys.stderr, flush=True)
+
+
+def _first_fault(bundle: Bundle, folder: Path, sheet: OrderSheet) -> Finding | None:
+    """Return the first thing that does not hold for a dose of *sheet*, proved now or before."""
+    from coach.proof.remembered import first_fault
+
+    return first_fault(bundle, folder, sheet, places.data_folder() / places.PROVED)
 
 
 def _in_lines(desk: Desk, start: str) -> ExitCode:
@@ -110,7 +172,8 @@ def _in_lines(desk: Desk, start: str) -> ExitCode:
     # Windows cannot wait for a typed line and for time at once.
     typed = sys.stdin.isatty() and sys.platform != "win32"
     lines = TypedLines() if typed else PipedLines(sys.stdin, desk.clock)
-    return Plain(desk, lines, sys.stdout).run(start)
+    columns = (lambda: shutil.get_terminal_size().columns) if sys.stdout.isatty() else None
+    return Plain(desk, lines, sys.stdout, columns).run(start)
 
 
 def _can_paint() -> bool:

@@ -8,7 +8,7 @@ know a step, a fact or a rule of any one procedure.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import tzinfo
+from datetime import timedelta, tzinfo
 from typing import NamedTuple
 
 import msgspec
@@ -72,6 +72,8 @@ def ended(procedure: Procedure, state: State) -> bool:
 
 def response_to_do(procedure: Procedure, facts: int) -> Step | None:
     """Return the most urgent response that *facts* ask for."""
+    if not facts & procedure.alarms:
+        return None
     for step in procedure.responses:
         if not facts & step.only_if:
             return step
@@ -250,9 +252,9 @@ def _still_holds(dose: Dose, moment: Moment, ask: Recheck, event: Event) -> bool
     if taken is None:
         return False
     reading = dose.procedure.steps[dose.procedure.index[ask.reading]].ask
-    return isinstance(reading, Reading) and holds(
-        reading, dose.values, taken.value, event.at.at, dose.zone
-    )
+    # What has flowed already need not flow any more.
+    by = event.at.at - timedelta(seconds=_seconds_told(event) or 0)
+    return isinstance(reading, Reading) and holds(reading, dose.values, taken.value, by, dose.zone)
 
 
 def _within(dose: Dose, ask: Within, event: Event) -> bool:
@@ -287,7 +289,8 @@ def _seconds_of(dose: Dose, name: str) -> int:
 def fold(dose: Dose, events: Iterable[Event]) -> tuple[Moment, ...]:
     """Return the moments that still count, from the start to now.
 
-    An undoing takes the last moment back, but never past a return, a note or a final mishap.
+    An undoing takes the last moment back, but never past a return, a note, a final mishap or a
+    step that lasts.
     """
     moments = [begin(dose)]
     for event in events:
@@ -295,14 +298,17 @@ def fold(dose: Dose, events: Iterable[Event]) -> tuple[Moment, ...]:
     return tuple(moments)
 
 
-def ever(dose: Dose, events: Iterable[Event], unless: int) -> bool:
-    """Tell whether there was a moment without the bits *unless*, even one taken back later."""
+def first_without(dose: Dose, events: Iterable[Event], unless: int) -> Event | None:
+    """Return the event that first led to a moment without the bits *unless*; None if none did.
+
+    It counts even if it was taken back later.
+    """
     moments = [begin(dose)]
     for event in events:
-        if not moments[-1].state.facts & unless:
-            return True
         _take_in(dose, moments, event)
-    return not moments[-1].state.facts & unless
+        if not moments[-1].state.facts & unless:
+            return event
+    return None
 
 
 def _take_in(dose: Dose, moments: list[Moment], event: Event) -> None:
@@ -319,6 +325,8 @@ def can_undo(moment: Moment) -> bool:
     event = moment.event
     if event is None or event.kind in ("left", "returned", "note"):
         return False
+    if moment.step is not None and moment.step.lasting:
+        return moment.outcome is not moment.step.outcomes[0]
     return moment.state.place != STOPPED and not (moment.mishap and moment.mishap.final)
 
 

@@ -6,6 +6,7 @@
     ├── FileProblems            a YAML file that cannot be used: rows of what is wrong
     ├── OrderError              a quantity or a calculation that makes no sense
     ├── EngineError             an event that the procedure does not allow now
+    ├── NotProved               a dose whose steps do not hold
     └── JournalError            the record on disk
         ├── JournalBusy         another window has the dose
         └── JournalDamaged      it cannot be read, or is of a later version
@@ -77,6 +78,12 @@ class OrderError(CoachError):
 
 class EngineError(CoachError):
     """An event that the procedure does not allow in this state."""
+
+
+class NotProved(CoachError):
+    """A dose whose steps were proved and do not hold; the text says what, and whom to call."""
+
+    exit_code = ExitCode.REFUSED
 
 
 class JournalError(CoachError):

@@ -20,20 +20,23 @@ class Key(NamedTuple):
     """What it does, in full, for the help."""
 
 
-WRONG = Key(("escape",), "Esc", "Something is wrong; press it again to go back")
+WRONG = Key(("escape",), "Esc", "Something is wrong, or whom to call; press it again to go back")
 ENTER = Key(("enter",), "Enter", "Done, start or next: what the key line says")
 PICK = Key(tuple("123456789"), "1-9", "Pick the answer with that number")
 YES = Key(("y",), "y", "Yes, where the answer is yes or no")
 NO = Key(("n",), "n", "No, where the answer is yes or no")
-WHY = Key(("w",), "w", "Why, where a small window has no room for it")
+WHY = Key(("w",), "w", "Why, where the window has no room for it")
 UNDO = Key(("u",), "u", "Take back the last answer")
 PICTURE = Key(("p",), "p", "Picture of the line, where a small window has no room for it")
 MORE = Key(("space", "pagedown"), "Space", "More below; at the end, back to the top")
 NOTE = Key(("t",), "t", "Type a note that is kept with this dose")
-LEAVE = Key(("q", "ctrl+q"), "q", "Leave; asks first while a dose is under way")
+LEAVE = Key(
+    ("q", "ctrl+q"), "q", "Leave, Ctrl+Q while you type; asks first while a dose is under way"
+)
 HINT = Key(("ctrl+c",), "Ctrl+C", "Say how to leave")
+ANY = Key((), "Any key", "Stop what runs by itself, such as the timer of a scrub")
 
-KEYS = (WRONG, ENTER, PICK, YES, NO, WHY, UNDO, PICTURE, NOTE, MORE, LEAVE, HINT)
+KEYS = (WRONG, ENTER, PICK, YES, NO, WHY, UNDO, PICTURE, NOTE, MORE, LEAVE, HINT, ANY)
 """Every key that does something, in the order in which help names them."""
 
 

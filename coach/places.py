@@ -13,6 +13,7 @@ ORDERS = "orders.yaml"
 JOURNAL = "journal.sqlite"
 DEMO_JOURNAL = "demonstration.sqlite"
 FAILURE = "what-went-wrong.txt"
+PROVED = "proved.txt"
 
 
 def data_folder() -> Path:

@@ -7,7 +7,8 @@ every answer goes to the sitting.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from textwrap import fill
 from typing import TextIO
 
 from coach import telling, words
@@ -20,12 +21,6 @@ from coach.sitting.sitting import Sitting
 from coach.sitting.times import seconds_in_words
 from coach.sitting.view import Timer, View
 
-LONG_MARK = 300
-"""Seconds: a long timer speaks each time that so much of it has gone."""
-LAST_MARK = 10
-"""Seconds before the end at which a timer of twice that or more speaks once more."""
-LEAST_MARK = 5
-"""Seconds. Nearer to the end a line could not be heard out before the next one comes."""
 LONGEST_LINE = 200
 """Characters. What is longer was pasted by mistake, and no part of it is taken."""
 
@@ -43,15 +38,25 @@ class _Gone(Exception):
 class Plain:
     """One conversation in lines."""
 
-    def __init__(self, desk: Desk, lines: Lines, out: TextIO) -> None:
-        """Talk about the doses of *desk*, reading *lines* and writing to *out*."""
+    def __init__(
+        self, desk: Desk, lines: Lines, out: TextIO, columns: Callable[[], int] | None = None
+    ) -> None:
+        """Talk about the doses of *desk*, reading *lines* and writing to *out*.
+
+        *columns* tells how wide a terminal is, so that no word is broken at its edge; without it
+        each sentence stays one line.
+        """
         self.desk = desk
         self.lines = lines
         self.out = out
+        self.columns = columns
 
     def say(self, text: str) -> None:
-        """Write one line."""
-        self.out.write(one_line(text) + "\n")
+        """Write one sentence, in as many lines as the terminal needs for it."""
+        line = one_line(text)
+        if self.columns is not None:
+            line = fill(line, max(self.columns(), 1), break_on_hyphens=False)
+        self.out.write(line + "\n")
         self.out.flush()
 
     def say_all(self, texts: Iterable[str]) -> None:
@@ -114,6 +119,7 @@ class Plain:
         today = self.desk.today()
         if today.under_way is None and not today.can_begin:
             self._tell_today()
+        self.say_all(telling.other_sheet_lines(today, self.desk.sheet.sheet))
         _Talk(self, self._begin()).follow()
 
     def _tell_today(self) -> None:
@@ -141,7 +147,7 @@ class Plain:
         today = self.desk.today()
         word = ""
         if today.under_way is None and today.can_begin and today.needs_word:
-            self.say(words.NEEDS_WORD)
+            self.say(words.NEEDS_WORD.format(why=words.WORD_FOR[today.word_for]))
             word = self.hear()
         return self.desk.begin(word)
 
@@ -309,8 +315,7 @@ class _Talk:
         """Let what runs by itself run, speaking as it goes; a line that comes stops it."""
         while self.sitting.running:
             view, timer = view_of(self.sitting), self._timer()
-            text = words.LEAD_IN if timer.kind == "lead-in" else words.TIMER
-            self.say(text.format(title=view.title, left=seconds_in_words(timer.left)))
+            self.say(telling.timer_line(view, timer))
             heard = self._pass(timer, listens=listens)
             if heard != NO_LINE:
                 self.sitting.stop_run()
@@ -351,7 +356,7 @@ class _Talk:
                 if heard := self._cut_in():
                     return heard
                 timer = self._timer()
-            mark = next((m for m in _marks(timer.total) if m < timer.left), 0)
+            mark = next((m for m in telling.marks(timer.total) if m < timer.left), 0)
             line = self.plain.lines.line_within(timer.total - mark - timer.passed)
             if line is None:
                 raise _Gone
@@ -373,14 +378,6 @@ class _Talk:
         self.say(words.TYPE_LISTEN)
         heard = self.plain.hear()
         return "" if heard.casefold() == LISTEN else heard
-
-
-def _marks(total: int) -> list[int]:
-    """Return the seconds before the end at which a timer speaks, the earliest first."""
-    marks = {total // 2, *range(LONG_MARK, total, LONG_MARK)}
-    if total >= 2 * LAST_MARK:
-        marks.add(LAST_MARK)
-    return sorted((mark for mark in marks if mark >= LEAST_MARK), reverse=True)
 
 
 def _picked(view: View, word: str) -> str:

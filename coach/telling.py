@@ -9,10 +9,20 @@ from collections.abc import Iterable, Iterator
 from datetime import tzinfo
 
 from coach import words
+from coach.orders.sheet import SheetInfo
 from coach.sitting.contacts import Contact
 from coach.sitting.desk import Desk, Today
 from coach.sitting.times import clock_time, day_and_time, seconds_in_words
-from coach.sitting.view import Card, View
+from coach.sitting.view import Card, Timer, View
+
+HEARD_A_SECOND = 14
+"""Letters that a screen reader speaks in a second, at about 150 words a minute (from memory)."""
+LONG_MARK = 300
+"""Seconds: a long timer speaks each time that so much of it has gone."""
+LAST_MARK = 10
+"""Seconds before the end at which a timer of twice that or more speaks once more."""
+LEAST_MARK = 5
+"""Seconds. Nearer to the end a line could not be heard out before the next one comes."""
 
 
 def contact_lines(contacts: Iterable[Contact]) -> Iterator[str]:
@@ -24,27 +34,50 @@ def contact_lines(contacts: Iterable[Contact]) -> Iterator[str]:
         )
 
 
+def last_stopped(today: Today, zone: tzinfo) -> str:
+    """Say when and why the last dose was stopped, and who was called; nothing if it was not."""
+    last, stopped = today.last, today.stopped
+    if last is None or last.ended_at is None or stopped is None:
+        return ""
+    time = day_and_time(last.ended_at, zone)
+    if not stopped.title:
+        return words.LAST_STOPPED_BARE.format(time=time)
+    who = words.CALLED[stopped.call]
+    return words.LAST_STOPPED.format(time=time, title=stopped.title, who=who)
+
+
 def today_lines(desk: Desk) -> Iterator[str]:
     """Say what was missed, what is under way or next, and when."""
     today, now, zone = desk.today(), desk.clock.now().at, desk.zone
     yield words.TOLD_TODAY.format(time=day_and_time(now, zone))
     if desk.sheet.demonstration:
         yield words.TOLD_DEMONSTRATION
+    if said := last_stopped(today, zone):
+        yield said
     for missed in today.missed:
         yield words.MISSED.format(time=day_and_time(missed, zone))
     if today.elsewhere and (today.under_way is not None or today.can_begin):
         yield words.ELSEWHERE
     if today.under_way is not None:
         yield words.TOLD_UNDER_WAY.format(time=day_and_time(today.under_way.begun.at, zone))
+        yield from other_sheet_lines(today, desk.sheet.sheet)
         return
     due, opens, closes = (day_and_time(at, zone) for at in (today.due, today.opens, today.closes))
-    if today.take_out != today.due:
+    if today.take_out < today.due:
         text = words.TOLD_TAKE_OUT if today.take_out > now else words.TAKE_OUT_FIRST
         yield text.format(time=clock_time(today.take_out, zone))
     if today.can_begin:
         yield words.TOLD_DUE_NOW.format(time=due, closes=closes)
     else:
         yield words.TOLD_DUE_LATER.format(time=due, opens=opens)
+
+
+def other_sheet_lines(today: Today, own: SheetInfo) -> Iterator[str]:
+    """Say that the dose under way is not by the sheet that is open, where that is so."""
+    if (other := today.other_sheet) is not None:
+        yield words.OTHER_SHEET.format(
+            sheet=other.id, version=other.version, own=own.id, own_version=own.version
+        )
 
 
 def today_prompt(today: Today) -> str:
@@ -99,9 +132,27 @@ def _place_lines(view: View) -> Iterator[str]:
 
 def _stretch_lines(view: View, lead_in: int) -> Iterator[str]:
     yield words.TOLD_STRETCH
-    for number, title in enumerate(view.stretch, 1):
-        yield words.STRETCH_STEP.format(number=number, title=title)
+    for number, move in enumerate(view.stretch, 1):
+        yield words.STRETCH_STEP.format(number=number, do=move.do)
     yield words.STRETCH_STOP.format(lead_in=seconds_in_words(lead_in))
+
+
+def timer_line(view: View, timer: Timer) -> str:
+    """Say what to do while *timer* runs; in few words where the whole could not be heard out."""
+    left = seconds_in_words(timer.left)
+    if timer.kind == "lead-in":
+        return words.LEAD_IN.format(left=left)
+    if len(view.do) <= HEARD_A_SECOND * timer.total:
+        return words.TIMER.format(do=view.do, left=left)
+    return words.TIMER_SHORT.format(title=view.title, left=left)
+
+
+def marks(total: int) -> list[int]:
+    """Return the seconds before the end at which a timer speaks, the earliest first."""
+    marks = {total // 2, *range(LONG_MARK, total, LONG_MARK)}
+    if total >= 2 * LAST_MARK:
+        marks.add(LAST_MARK)
+    return sorted((mark for mark in marks if mark >= LEAST_MARK), reverse=True)
 
 
 def prompt(view: View) -> str:

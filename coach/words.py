@@ -19,7 +19,7 @@ TOLD_FIRST = (
     "Call {number} at once if it is hard to breathe, if your chest hurts, if your face or "
     "tongue swells, or if you faint.",
 )
-FIRST_READ = "Press Enter when you have read this."
+FIRST_READ = "Press Enter when you have read this, or type quit to leave."
 
 # Today
 
@@ -27,6 +27,10 @@ TOLD_TODAY = "Today, {time}."
 TOLD_DEMONSTRATION = "This is a demonstration. The person, the agency and the pump are made up."
 ELSEWHERE = "Another window has a dose open. Go on in that window, or close it and come back here."
 TOLD_UNDER_WAY = "A dose is under way since {time}."
+OTHER_SHEET = (
+    "The dose under way is by another order sheet: {sheet}, version {version}. The sheet that is "
+    "open here is {own}, version {own_version}. The dose goes on by its own sheet."
+)
 TOLD_DUE_NOW = "A dose is due at {time}. You can start it now, until {closes}."
 TOLD_DUE_LATER = "The next dose is due at {time}. You can start it from {opens}."
 TOLD_TAKE_OUT = "The bag comes out at {time}."
@@ -38,9 +42,17 @@ MISSED = (
 TYPE_GO_ON = "Type go to go on with the dose, call to see whom to call, or quit."
 TYPE_START = "Type start to start the dose, call to see whom to call, or quit."
 TYPE_TODAY = "Type call to see whom to call, or quit."
+LAST_STOPPED = "The last dose was stopped at {time}: {title}. You called {who}."
+LAST_STOPPED_BARE = "The last dose was stopped at {time}."
+CALLED = {"nurse": "the nurse", "pharmacist": "the pharmacist", "emergency": "for help"}
+WORD_FOR = {
+    "emergency": "The last dose ended with an emergency call.",
+    "stopped": "The last dose was stopped.",
+    "too-soon": "The last dose was begun only a short time ago.",
+}
 NEEDS_WORD = (
-    "The last dose ended with an emergency call. Has your nurse or doctor said that you may go "
-    "on? Type the name of who said so. If nobody did, press Enter alone."
+    "{why} Has your nurse or doctor said that you may go on? Type the name of who said so. "
+    "If nobody did, press Enter alone."
 )
 
 # A step
@@ -63,7 +75,7 @@ TYPE_WAIT = "Press Enter to wait here, or type listen, wrong or quit. The time g
 TYPE_LISTEN = "Press Enter to let it run on, or type wrong or quit."
 TYPE_OVER = "The time is over. Press Enter to go on."
 TOLD_STRETCH = "Your hands will be busy. Hear what comes first, then it runs by itself:"
-STRETCH_STEP = "{number}. {title}."
+STRETCH_STEP = "{number}. {do}"
 STRETCH_STOP = "You get {lead_in} to get set. To stop it, press Enter."
 STRETCH_START = "Press Enter to start."
 TOLD_OVER_AT = "It will be over at {time}."
@@ -72,7 +84,8 @@ TOLD_GIVEN = "By the clock {given} went in."
 # Timers
 
 LEAD_IN = "Get set. It starts in {left}."
-TIMER = "Now: {title}. {left}."
+TIMER = "Now: {do} Timer: {left}."
+TIMER_SHORT = "Now: {title}. Timer: {left}."
 LEFT = "{left} left."
 OVER = "Time is up: {title}."
 RUN_STOPPED = "Stopped. The timer starts again from the beginning."
@@ -85,8 +98,11 @@ HELP = (
     "quit to leave."
 )
 NOT_KNOWN = "That is no answer here."
-NOTED = "Your note is kept with this dose."
-TOLD_NOTE_EMPTY = "Type note and then your words on the same line."
+NOTED = "Your note is kept with this dose. What you said before it cannot be taken back now."
+TOLD_NOTE_EMPTY = (
+    "Type note and then your words on the same line. What you said before it can then not be "
+    "taken back."
+)
 NOTE_HOW = (
     "Type it, then press Enter. Your nurse can read it. What you said before it can then not be "
     "taken back."
@@ -153,11 +169,11 @@ KEY_BACK = "Go back"
 KEY_TODAY = "Today"
 KEY_I_AM_BACK = "I am back"
 KEY_UNDERSTOOD = "I understand"
-ANY_KEY = "Any key"
 NUMBERS = "1-{last}"
 YES_NO = "y/n"
 
 TOO_SMALL = "Make the window larger, or use coach --plain."
+TOO_SMALL_LEAVE = "Press q to leave. Nothing is lost."
 
 # The step
 
@@ -190,6 +206,7 @@ GIVEN = "{given} given by the clock."
 # Hints
 
 HINT_PICK = "Press the number of your answer."
+HINT_READ_ON = "Read on first. The answers stand below."
 HINT_TYPE = "Type what you read, then press Enter."
 HINT_LEAVE = "To leave, press Ctrl+Q."
 MORE_BELOW = "▼ More below: Space"
@@ -243,11 +260,14 @@ DUE = "{time}  dose due, in {left}"
 DUE_PAST = "{time}  dose due"
 START_UNTIL = "{time}  latest start, in {left}"
 WORD_TITLE = "Before you start"
-WORD_ASKS = (
-    "The last dose ended with an emergency call. Has your nurse or doctor said that you may go on?"
-)
+WORD_ASKS = "{why} Has your nurse or doctor said that you may go on?"
 WORD_HOW = "Type the name of who said so, then press Enter. If nobody did, press Esc and call."
 WORD_EMPTY = "Type the name of who said that you may go on."
+NOT_PROVED = (
+    "Do not start. The steps of this dose were checked, and one thing does not hold: {says}{at} "
+    "Call your nurse, {nurse}, at {phone}, and read this out."
+)
+NOT_PROVED_AT = " It is in {where}."
 
 # The first start
 
@@ -275,3 +295,84 @@ BROKE = (
     "go on with your paper list. If you are not sure, call your nurse."
 )
 BROKE_WHERE = "For whoever looks after the coach: details are in {path}."
+
+# WHAT THE PROOF SAYS, TO WHOEVER CHANGES A PROCEDURE
+
+# A run that breaks a rule
+
+STORY_FIRST = "You do the first {number} steps as they come."
+STORY_STEPS = "You do the next {number} steps as they come."
+STORY_DOES = "You {title}"
+STORY_DOES_STEP = "You do the step “{title}”"
+STORY_DONE = "{does}."
+STORY_TIMED = "{does}, until the time is over."
+STORY_ANSWER = "{does}. You answer: {says}."
+STORY_AGREES = "{does}. It is as ordered."
+STORY_DIFFERS = "{does}. It is not as ordered."
+STORY_IN_TIME = "{does}. There is time enough."
+STORY_LATE = "{does}. It is too late."
+STORY_CALL = "It says “{title}”. You call, and answer: {says}."
+STORY_TOLD = "You say: {says}."
+STORY_LEFT = "The phone rings. You leave the table and come back after three minutes."
+STORY_FACT = "At that moment this is so: {fact} is {value}."
+STORY_MISSING = "Not one of these was done before it, or it was undone since: {steps}."
+STORY_NAMED = "“{title}”"
+STORY_OTHERS = "and others"
+STORY_CHOICE = "{name} {values}"
+STORY_OR = " or "
+STORY_ENDLESS = "From here no end can be reached, whatever is answered."
+STORY_UNANSWERED = "Nothing is asked, and nobody is called."
+
+# What does not hold
+
+PROOF_ENDLESS = "From “{step}” no end can be reached by doing what is asked."
+PROOF_ROUND = "When all ends as hoped, the dose comes back to “{step}” again and again."
+PROOF_STOPS = "When all ends as hoped, the dose stops at “{step}”."
+PROOF_UNANSWERED = "When somebody says “{title}”, no question follows, and no stop with a call."
+PROOF_UNREACHED = "The step “{title}” ({id}) is never asked for, with any order sheet."
+PROOF_UNTOLD = "“{title}” can never be told, or it changes nothing."
+PROOF_NEVER_SET = "The fact {fact} is never {value}."
+PROOF_NEVER_ASKED = "Nothing tells whether the fact {fact} is {value} or {other}."
+PROOF_NO_CASE = "This can never fail, as what it guards never happens. “{says}”"
+PROOF_SILENT = "The stop “{title}” does not say what to leave and what to close."
+PROOF_NO_EMERGENCY = "No emergency can be told."
+PROOF_NOT_HEARD = "The emergency “{title}” cannot be told at all times."
+PROOF_LASTS = "When the table was left, {fact} stays {value}, or becomes no better."
+PROOF_ASKED = "“{title}” does not ask for a {how} by the value {value} of the order sheet."
+PROOF_NO_PROVIDER = "Nothing can make ready what “{title}” needs of {fact}."
+PROOF_NO_RULES = "There are no rules to hold the procedures against. They belong in rules/."
+
+# The report
+
+PROOF_FINDING = "{name}: {says}"
+PROOF_SHEETS = "  With these order sheets: {sheets}."
+PROOF_STORY = "  - {sentence}"
+PROOF_WHERE = "  See {where}."
+PROOF_HOLDS = "Proved. Everything holds."
+PROOF_FAILS = "Not proved. Things that do not hold: {number}."
+PROOF_FIGURES = (
+    "Kinds of order sheet: {kinds}. States: {states}. Moves: {moves}. Rules that hold: {rules}. "
+    "Time: {seconds} s."
+)
+PROOF_ELSEWHERE = "Held elsewhere, not proved here: {says} It is held by {where}."
+PROVING_READS = "Reading the files"
+PROVING_STATES = "Visiting every state of {kinds} kinds of order sheet"
+PROVING_WORDS = "Reading every text"
+
+# False ticks
+
+SLIP_TICKED = "You answer “{title}” and have not done it."
+SLIP_UNTICKED = "You do “{title}” and give no answer."
+SLIP_TOLD = "You say “{title}”."
+SLIP_LEFT = "You leave the table, and come back."
+SLIP_ANSWERED = "At “{title}” you say that it is not so."
+SLIP_DONE = "Then comes “{title}”."
+SLIP_END = "So the dose ends."
+SLIP_AS_IT_COMES = "You do the next {number} as they come."
+SLIP_HEAD = (
+    "False ticks, up to {most} in a dose, for {kinds} kinds of order sheet that show every answer:"
+)
+SLIP_RULE = "  {ticks} false: {says} ({rule}{hurts})"
+SLIP_HURTS = ", can hurt"
+SLIP_SURVIVES = "  {number} rules survive that."
+PROVING_SLIPS = "Now with false ticks. This takes a while."

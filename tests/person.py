@@ -7,10 +7,16 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
+from coach import places
 from coach.clock import ManualClock
 from coach.journal.store import Journal
 from coach.orders.quantities import Quantity
+from coach.orders.read import read_sheet
+from coach.orders.sheet import OrderSheet
+from coach.procedure.files import Bundle
 from coach.procedure.model import Reading
+from coach.proof.finding import Finding
+from coach.proof.remembered import keep_for
 from coach.sitting.desk import Desk
 from coach.sitting.show import view_of
 from coach.sitting.sitting import Sitting
@@ -34,10 +40,20 @@ def changed_sheet(folder: Path, changes: Mapping[str, str]) -> Path:
     return path
 
 
+def holds(bundle: Bundle, folder: Path, sheet: OrderSheet) -> Finding | None:
+    """Stand in for the proof of a dose, which has tests of its own."""
+    return None
+
+
+def as_proved(home: Path, orders: Path = DEMO) -> None:
+    """Let the data folder *home* remember that the shipped steps hold for the sheet *orders*."""
+    keep_for(PROCEDURES, read_sheet(orders), home / places.PROVED)
+
+
 def desk_at(folder: Path, orders: Path = DEMO, clock: ManualClock | None = None) -> Desk:
     """Return a desk with a journal in *folder*, at a time when the demonstration dose is due."""
     journal = Journal.open(folder / "journal.sqlite")
-    return Desk(orders, PROCEDURES, journal, clock or ManualClock(MORNING))
+    return Desk(orders, PROCEDURES, journal, clock or ManualClock(MORNING), holds)
 
 
 def typed_as_ordered(sitting: Sitting) -> str:

@@ -34,6 +34,11 @@ def test_imports_run_downward_only() -> None:
         ("coach.journal.store", "textual rich yaml"),
         ("coach.sitting.desk", "textual rich"),
         ("coach.plain", "textual rich"),
+        (
+            "coach.screens.app",  # what is loaded before the Today screen is there
+            "hashlib coach.engine coach.procedure.read coach.screens.contacts "
+            "coach.screens.first coach.screens.follow coach.screens.word",
+        ),
     ],
 )
 def test_a_layer_loads_nothing_that_it_does_not_use(module: str, unwanted: str) -> None:

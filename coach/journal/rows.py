@@ -52,6 +52,14 @@ class SittingRow(msgspec.Struct, frozen=True):
     """Aware. When it ended, or None while it is under way."""
 
 
+def sha256_of(raw: bytes) -> str:
+    """Return the SHA-256 of *raw* in hex, under which its bytes are kept."""
+    # Imported once a dose is opened: it brings a library of half a megabyte with it.
+    import hashlib
+
+    return hashlib.sha256(raw).hexdigest()
+
+
 def moment_text(moment: datetime) -> str:
     """Return *moment* as ISO 8601 with its offset. Raises JournalError where it has none."""
     if moment.utcoffset() is None:

@@ -6,7 +6,6 @@ never decide what an event means.
 
 from __future__ import annotations
 
-import hashlib
 import sqlite3
 from collections.abc import Mapping
 from datetime import datetime
@@ -30,6 +29,7 @@ from coach.journal.rows import (
     read_event,
     read_moment,
     read_sitting,
+    sha256_of,
 )
 from coach.journal.trouble import calmly, damaged, writing
 
@@ -45,6 +45,7 @@ _ROWS: Final = """SELECT id, kind, sheet_id, sheet_hash, procedure_hash, due, ch
     begun_at, begun_tick, begun_counter, ended, ended_at FROM sittings"""
 _ROW: Final = f"{_ROWS} WHERE id = ?"
 _UNDER_WAY: Final = f"{_ROWS} WHERE ended = ''"
+_EVERY: Final = f"{_ROWS} ORDER BY id DESC"
 _OF_A_SHEET: Final = f"{_ROWS} WHERE sheet_id = ? ORDER BY id DESC"
 _APPEND: Final = """INSERT INTO events (sitting_id, seq, at, tick, counter, kind, step, value)
     SELECT :sitting, coalesce(max(seq), 0) + 1, :at, :tick, :counter, :kind, :step, :value
@@ -120,7 +121,7 @@ class Journal:
         """
         if kind not in _KEEP:
             raise JournalError(f"The record keeps no file of the kind “{shown(kind)}”.")
-        if hashlib.sha256(raw).hexdigest() != sha256:
+        if sha256_of(raw) != sha256:
             raise JournalError("A file changed while it was read. Start the coach again.")
         with writing(self._database):
             self._database.execute(_KEEP[kind], (sha256, raw))
@@ -135,7 +136,7 @@ class Journal:
         if row is None:
             raise JournalError("The record does not hold the file that this dose was given on.")
         raw: bytes = row[0]
-        if hashlib.sha256(raw).hexdigest() != sha256:
+        if sha256_of(raw) != sha256:
             raise damaged()
         return raw
 
@@ -212,6 +213,12 @@ class Journal:
         """Return every sitting of an order sheet, the newest first."""
         with calmly():
             rows = self._database.execute(_OF_A_SHEET, (shown(sheet_id),)).fetchall()
+        return tuple(read_sitting(row) for row in rows)
+
+    def every_sitting(self) -> tuple[SittingRow, ...]:
+        """Return every sitting of this journal, whatever its order sheet, the newest first."""
+        with calmly():
+            rows = self._database.execute(_EVERY).fetchall()
         return tuple(read_sitting(row) for row in rows)
 
     def taken(self, sheet_id: str) -> frozenset[datetime]:

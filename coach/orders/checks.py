@@ -14,6 +14,7 @@ import msgspec
 
 from coach.errors import Problem
 from coach.nodes import Node
+from coach.orders.allergies import refused
 from coach.orders.floors import (
     FLUSH_TIMES,
     HEPARIN_STRENGTHS,
@@ -300,13 +301,14 @@ def _slips(sheet: OrderSheet) -> Iterator[_Clash]:
             yield _Clash(field, f"at most {shown(most)}", shown(found), "Is the unit right?")
 
 
+def _allergies(sheet: OrderSheet) -> Iterator[_Clash]:
+    for row in refused(sheet):
+        yield _Clash(row.field, row.expected, row.found)
+
+
 def _heparin_refused(sheet: OrderSheet) -> Iterator[_Clash]:
     if not sheet.heparin.ordered:
         return
-    for allergy in sheet.allergies:
-        if "heparin" in allergy.casefold():
-            expected = "no heparin, as the person is allergic to it"
-            yield _Clash("heparin.ordered", expected, f'"yes", with the allergy "{allergy}"')
     if sheet.heparin.low_platelets_history:
         yield _Clash(
             "heparin.ordered",
@@ -383,7 +385,8 @@ CHECKS: Mapping[Check, tuple[str, ...]] = {
     _dry: ("scrub.dry", "scrub.product"),
     _hands: ("hands.wash", "hands.rub"),
     _slips: ("scrub.time", "scrub.dry", "hands.wash", "hands.rub"),
-    _heparin_refused: ("heparin.ordered", "heparin.low_platelets_history", "allergies"),
+    _allergies: ("heparin.ordered", "medicine.name", "scrub.product", "allergies"),
+    _heparin_refused: ("heparin.ordered", "heparin.low_platelets_history"),
     _heparin_strength: ("heparin.ordered", "heparin.strength", "person.born", "sheet.date"),
     _heparin_a_day: (
         "heparin.strength",

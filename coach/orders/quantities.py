@@ -68,9 +68,9 @@ _SPOKEN = {
 # No 0 before a comma: 0,500 is a half to some and 500 to others.
 _NUMBER = r"(?P<number>[1-9][0-9]{0,2}(?:,[0-9]{3})+|[0-9]+)(?P<part>\.[0-9]+)?"
 _WRITTEN = re.compile(_NUMBER + r"(?P<gap> ?)(?P<unit>[^0-9.,\s][^0-9.,]*)")
-_TYPED = re.compile(_NUMBER + r" ?(?P<unit>[^0-9.,\s][^0-9.,]*)?")
-
-_COMMA = re.compile(r"(?P<whole>[0-9]{1,9}),(?P<part>[0-9]{1,6})(?![0-9,.])")
+# Compiled once something is typed: no start needs them.
+_TYPED = _NUMBER + r" ?(?P<unit>[^0-9.,\s][^0-9.,]*)?"
+_COMMA = r"(?P<whole>[0-9]{1,9}),(?P<part>[0-9]{1,6})(?![0-9,.])"
 
 _DIGITS_BEFORE = 9
 _DIGITS_AFTER = 6
@@ -168,7 +168,7 @@ def read_typed(expected: Quantity, typed: str) -> Quantity:
     """
     written = " ".join(typed.split())
     pointed = written.startswith(".")
-    match = _TYPED.fullmatch("0" + written if pointed else written)
+    match = re.fullmatch(_TYPED, "0" + written if pointed else written)
     amount = _amount(match["number"] + (match["part"] or "")) if match else None
     if match is None or amount is None:
         raise OrderError(_with_a_point(written) or _PLAIN)
@@ -187,7 +187,7 @@ def _with_a_point(written: str) -> str:
 
     Empty where it has none, or where the comma could stand for thousands.
     """
-    match = _COMMA.match(written)
+    match = re.match(_COMMA, written)
     part = match["part"].rstrip("0") if match else ""
     if match is None or len(match["part"]) == 3 or not part:
         return ""

@@ -90,7 +90,6 @@ ROOT_FIELDS = frozenset(
 )  # fmt: skip
 
 LINE_KINDS = ("PICC", "midline", "tunnelled", "port")
-MOST_LUMENS = 4
 MOST_TIMES = 24
 """Dose times in a day: one an hour."""
 MOST_ALLERGIES = 20
@@ -366,6 +365,7 @@ def _mode(node: Node) -> str:
 
 def _lumens(node: Node) -> int:
     found = whole(node)
-    if not 1 <= found <= MOST_LUMENS:
-        raise Bad(node.problem(f"a number from 1 to {MOST_LUMENS}"))
+    if found != 1:
+        hint = "The coach can not say yet which end of a line with several ends to use."
+        raise Bad(node.problem("1", hint=hint))
     return found

@@ -47,7 +47,10 @@ def due_times(sheet: OrderSheet, start: datetime, end: datetime) -> tuple[dateti
     """Return the due times from *start* to *end*, both included, in the sheet's zone.
 
     A time of day that summer time leaves out moves forward by the hour that is left out; one
-    that happens twice is the first. Compare them with each other, or in UTC.
+    that happens twice is the first. One that would fall together with a time that moved goes
+    on by that hour too, so that no dose is lost. Compare them in UTC: two moments of an hour that
+    the clocks go through twice look the same on the wall, and Python takes them for equal within
+    one zone.
     """
     zone = ZoneInfo(sheet.time_zone)
     doses, since, until = sheet.doses, start.astimezone(UTC), end.astimezone(UTC)
@@ -72,15 +75,21 @@ def _by_interval(
 def _by_clock(
     times: tuple[time, ...], zone: ZoneInfo, since: datetime, until: datetime
 ) -> set[datetime]:
+    # From the day before: what is left out at the end of it moves into the next.
     day, last = since.astimezone(zone).date() - DAY, until.astimezone(zone).date()
-    found = set()
+    found: set[datetime] = set()
+    left_out = timedelta()
     while day <= last:
         for clock in times:
-            due = datetime.combine(day, clock, zone).astimezone(UTC)
-            if since <= due <= until:
-                found.add(due)
+            wall = datetime.combine(day, clock)
+            due = wall.replace(tzinfo=zone).astimezone(UTC)
+            moved = due.astimezone(zone).replace(tzinfo=None) - wall
+            left_out = moved or left_out
+            while due in found:
+                due += left_out
+            found.add(due)
         day += DAY
-    return found
+    return {due for due in found if since <= due <= until}
 
 
 def take_out_at(sheet: OrderSheet, due: datetime) -> datetime:

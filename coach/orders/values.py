@@ -27,6 +27,7 @@ SHEET_CHOICES: Mapping[str, tuple[str, ...]] = {
 DOSE_CHOICES: Mapping[str, tuple[str, ...]] = {
     "tubing": ("new", "kept"),
     "batteries": ("due", "not-due"),
+    "last": ("finished", "stopped"),
 }
 """What differs from dose to dose; the order sheet does not decide it."""
 
@@ -141,16 +142,15 @@ def typed_matches(expected: Quantity, typed: str) -> bool:
     return same(expected, read_typed(expected, typed))
 
 
-_TIME = re.compile(
-    r"(?P<hour>[0-9]{1,2})(?::(?P<minute>[0-5][0-9]))?(?: ?(?P<half>[ap])\.?m\.?)?", re.IGNORECASE
-)
-_DATE = re.compile(
+# Compiled once something is typed: no start needs them.
+_TIME = r"(?i:(?P<hour>[0-9]{1,2})(?::(?P<minute>[0-5][0-9]))?(?: ?(?P<half>[ap])\.?m\.?)?)"
+_DATE = (
     r"(?:(?P<year>[0-9]{4})-(?P<number>[0-9]{2})-(?P<day>[0-9]{2})"
     r"|(?P<day_2>[0-9]{1,2}) ?(?P<month_2>[A-Za-z]{3,9})\.?,? ?(?P<year_2>[0-9]{4})"
     r"|(?P<month_3>[A-Za-z]{3,9})\.? ?(?P<day_3>[0-9]{1,2}),? (?P<year_3>[0-9]{4}))"
     r"(?P<rest>.*)"
 )
-_BETWEEN = re.compile(r"(?:,| at|T)? ?")
+_BETWEEN = r"(?:,| at|T)? ?"
 
 _HOW = "Please type the date with the month as a word, such as 30 Nov 2026"
 _HOW_DATE = f"{_HOW}."
@@ -167,15 +167,15 @@ def parse_discard(typed: str, zone: tzinfo) -> datetime:
     is the safe side. Raises OrderError, saying how to type it, for any form in which day and
     month could be mistaken for each other.
     """
-    match = _DATE.fullmatch(" ".join(typed.split()))
+    match = re.fullmatch(_DATE, " ".join(typed.split()))
     if match is None:
         raise OrderError(_HOW_DATE)
     day = _typed_day(match)
     rest = match["rest"]
     if not rest:
         return _earlier(day + timedelta(days=1), time(), zone)
-    between = _BETWEEN.match(rest)
-    clock = _TIME.fullmatch(rest[between.end() :]) if between and between.end() else None
+    between = re.match(_BETWEEN, rest)
+    clock = re.fullmatch(_TIME, rest[between.end() :]) if between and between.end() else None
     if clock is None:
         raise OrderError(_HOW_TIME)
     return _earlier(day, _typed_time(clock), zone)

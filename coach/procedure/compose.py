@@ -27,18 +27,20 @@ def compose(source: Source, choices: Mapping[str, str]) -> Procedure:
     return Procedure(
         source=source,
         choices=dict(choices),
-        start=_start(source, choices),
+        start=start_of(source, choices),
         steps=steps,
         responses=responses,
+        alarms=alarms_of(source.table, responses),
         mishaps=tuple(m for m in source.mishaps if fits(m.when, choices)),
-        ways=tuple(_ways(source.table, steps, place) for place in range(len(steps))),
-        fading=_fading(source.table),
+        ways=ways_of(source.table, steps),
+        fading=fading_of(source.table),
         index={step.id: place for place, step in enumerate(steps)},
         counts=_counts(source, steps),
     )
 
 
-def _start(source: Source, choices: Mapping[str, str]) -> int:
+def start_of(source: Source, choices: Mapping[str, str]) -> int:
+    """Return the facts at the beginning of a dose with these *choices*."""
     facts = 0
     for fact in source.table.facts:
         value = next(start.value for start in fact.starts if fits(start.when, choices))
@@ -49,6 +51,11 @@ def _start(source: Source, choices: Mapping[str, str]) -> int:
 def provides(step: Step, fact: str, allowed: Sequence[str]) -> bool:
     """Tell whether *step*, ending as hoped, gives *fact* one of the *allowed* values."""
     return step.outcomes[0].sets.get(fact) in allowed
+
+
+def ways_of(table: FactTable, steps: Sequence[Step]) -> tuple[tuple[Way, ...], ...]:
+    """Return for each of *steps* the earlier ones that set what it needs, nearest first."""
+    return tuple(_ways(table, steps, place) for place in range(len(steps)))
 
 
 def _ways(table: FactTable, steps: Sequence[Step], place: int) -> tuple[Way, ...]:
@@ -63,12 +70,29 @@ def _ways(table: FactTable, steps: Sequence[Step], place: int) -> tuple[Way, ...
     return tuple(ways)
 
 
-def _fading(table: FactTable) -> tuple[tuple[int, Effect], ...]:
+def fading_of(table: FactTable) -> tuple[tuple[int, Effect], ...]:
+    """Return for each value that does not last its bit, and what becomes of it."""
     return tuple(
         (table.bits[fact.name, value], table.effect({fact.name: becomes}))
         for fact in table.facts
         for value, becomes in fact.fades.items()
     )
+
+
+def alarms_of(table: FactTable, responses: Sequence[Step]) -> int:
+    """Return bits of which at least one is set whenever one of *responses* is asked for.
+
+    For each response the values of one of its facts will do: those that are no fact's first.
+    """
+    first = found = 0
+    for fact in table.facts:
+        for start in fact.starts:
+            first |= table.bits[fact.name, start.value]
+    facts = tuple(table.masks.values())
+    choices = [[mask & ~r.only_if for mask in facts if mask & r.only_if] for r in responses]
+    for allowed in sorted(choices, key=len):
+        found |= min(allowed, key=lambda bits: (bool(bits & first), (bits & ~found).bit_count()))
+    return found
 
 
 def _counts(source: Source, steps: Sequence[Step]) -> dict[str, int]:

@@ -17,7 +17,8 @@ from coach.procedure.facts import Choices, FactTable, Wanted
 
 PROGRESS_NAMES = frozenset(
     {
-        "now", "due", "given", "left_to_give", "so_far", "where", "typed", "started", "next_due",
+        "now", "due", "given", "left_to_give", "so_far", "where", "close_line", "typed", "started",
+        "next_due",
     }
 )  # fmt: skip
 """Placeholders that the sitting fills in as the dose goes on."""

@@ -21,7 +21,8 @@ ROOTS = ("dose.yaml", "facts.yaml", "picture.yaml")
 """The files that everything rests on."""
 DOSE_FIELDS = frozenset(
     {
-        "schema", "title", "background", "so_far", "where", "given", "idle", "lead_in", "menu",
+        "schema", "title", "background", "so_far", "where", "close_line", "given", "idle",
+        "lead_in", "menu",
         "parts", "circumstances",
     }
 )  # fmt: skip

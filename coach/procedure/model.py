@@ -56,6 +56,8 @@ class Question(msgspec.Struct, frozen=True):
     """Something to look at and to answer."""
 
     asks: str
+    sees: int = 0
+    """Bits that must be absent on the table for the first answer to be true."""
 
 
 class Reading(msgspec.Struct, frozen=True):
@@ -66,6 +68,8 @@ class Reading(msgspec.Struct, frozen=True):
     """``equals``, ``at-most`` or ``outlasts``."""
     against: tuple[str, ...]
     """Names of the order sheet's values: one to compare with, or times that must fit."""
+    left_of: str = ""
+    """Name of the value of which it tells what is left; empty where it tells none."""
 
 
 class Recheck(msgspec.Struct, frozen=True):
@@ -81,7 +85,7 @@ class Within(msgspec.Struct, frozen=True):
     time: str
     """Name of the order sheet's value."""
     since: tuple[str, str]
-    """The fact and the value that it was set to."""
+    """The fact and the value that it was set to; or SINCE_DUE."""
     until: tuple[str, ...]
     """Names of the times that are still to come, and count as well."""
 
@@ -96,7 +100,12 @@ class Stop(msgspec.Struct, frozen=True):
     situation: str
     assessment: str
     request: str
+    frees: bool = False
+    """Whether it is about a bag or a supply: the dose may be begun anew with a right one."""
 
+
+SINCE_DUE = ("due", "")
+"""The due time of the dose, in place of a fact that was set."""
 
 Ask = Act | Hold | Wait | Question | Reading | Recheck | Within | Stop
 
@@ -123,6 +132,8 @@ class Step(msgspec.Struct, frozen=True):
     pump: str
     """Key of the pump card's entry; empty where the pump is not touched."""
     uses: Mapping[str, int]
+    lasting: bool = False
+    """Whether, once it was done as hoped, saying so cannot be taken back."""
 
 
 class Mishap(msgspec.Struct, frozen=True):
@@ -171,6 +182,8 @@ class Circumstance(msgspec.Struct, frozen=True):
     choice: str
     fresh: str
     otherwise: str
+    ended: str
+    """How the last dose must have ended for it to be fresh; empty where a step decides."""
     step: str
     """The step that made it fresh."""
     within: str
@@ -197,10 +210,13 @@ class Source(msgspec.Struct, frozen=True):
     circumstances: tuple[Circumstance, ...]
     background: str
     """What every call card says of the dose."""
-    so_far: tuple[str, str]
-    """What is said of the medicine before any was given, and from then on."""
-    where: tuple[str, str]
+    so_far: tuple[str, ...]
+    """What is said of the medicine before any was given, from then on, and once what is left was
+    read off."""
+    where: tuple[str, ...]
     """What is said of the place where the address is known, and where it is not."""
+    close_line: tuple[str, ...]
+    """What is said of shutting the line where it has a clamp of its own, and where it has none."""
     given: int
     """Bits that are absent once medicine may have gone in."""
     idle: int
@@ -223,6 +239,8 @@ class Procedure(msgspec.Struct, frozen=True):
     steps: tuple[Step, ...]
     responses: tuple[Step, ...]
     """Steps that come first as soon as their ``only_if`` holds, in order of urgency."""
+    alarms: int
+    """Bits of which at least one is set whenever a response is asked for."""
     mishaps: tuple[Mishap, ...]
     ways: tuple[tuple[Way, ...], ...]
     """For each step, the ways back."""

@@ -45,7 +45,7 @@ DRAWN_FIELDS = frozenset({"name", "shows"})
 CARD_FIELDS = frozenset({"schema", "name", "demonstration", "keys"})
 KEY_FIELDS = frozenset({"press", "expect"})
 CIRCUMSTANCE_FIELDS = frozenset(
-    {"choice", "fresh", "otherwise", "step", "within", "until", "left", "when"}
+    {"choice", "fresh", "otherwise", "ended", "step", "within", "until", "left", "when"}
 )
 
 
@@ -69,6 +69,8 @@ def read_source(bundle: Bundle) -> Source:
         for section, kind in (("spoilings", "spoiled"), ("troubles", "trouble")):
             read = MishapReader(names, part.when, kind).mishap
             mishaps += _all(part.lists, section, read, problems)
+    # A stop that ends the dose comes before anything that could still be done.
+    responses.sort(key=lambda step: not all(outcome.ends for outcome in step.outcomes))
     source = _source(files, names, tuple(steps), tuple(responses), tuple(mishaps))
     _check_whole(source, problems)
     problems.raise_if_any()
@@ -107,20 +109,21 @@ def _source(
         picture=drawn,
         circumstances=dose.required("circumstances", read_circumstances, ()),
         background=dose.required("background", names.words, ""),
-        so_far=dose.required("so_far", _pair(names, "none", "some"), ("", "")),
-        where=dose.required("where", _pair(names, "known", "unknown"), ("", "")),
+        so_far=dose.required("so_far", _texts(names, "none", "some", "read"), ()),
+        where=dose.required("where", _texts(names, "known", "unknown"), ()),
+        close_line=dose.required("close_line", _texts(names, "present", "none"), ()),
         given=dose.required("given", names.forbids, 0),
         idle=dose.required("idle", read_seconds, 0),
         lead_in=dose.required("lead_in", read_seconds, 0),
     )
 
 
-def _pair(names: Names, first: str, second: str) -> Callable[[Node], tuple[str, str]]:
-    """Return a reader for two texts, of which a dose shows one."""
+def _texts(names: Names, *wanted: str) -> Callable[[Node], tuple[str, ...]]:
+    """Return a reader for several texts, of which a dose shows one."""
 
-    def read(node: Node) -> tuple[str, str]:
-        fields = Fields(node, frozenset({first, second}), names.problems)
-        return fields.required(first, names.words, ""), fields.required(second, names.words, "")
+    def read(node: Node) -> tuple[str, ...]:
+        fields = Fields(node, frozenset(wanted), names.problems)
+        return tuple(fields.required(name, names.words, "") for name in wanted)
 
     return read
 
@@ -229,12 +232,15 @@ def _circumstance(node: Node, names: Names) -> Circumstance:
     fields = Fields(node, CIRCUMSTANCE_FIELDS, names.problems)
     choice = fields.required("choice", one_of(*CHOICES), "batteries")
     allowed = one_of(*CHOICES[choice])
+    ended = fields.optional("ended", one_of("finished", "stopped"), "")
+    by_step = fields.optional if ended else fields.required
     return Circumstance(
         choice=choice,
         fresh=fields.required("fresh", allowed, ""),
         otherwise=fields.required("otherwise", allowed, ""),
-        step=fields.required("step", name_of, ""),
-        within=fields.required("within", time_name, ""),
+        ended=ended,
+        step=by_step("step", name_of, ""),
+        within=by_step("within", time_name, ""),
         until=fields.optional("until", list_of(time_name, names.problems), ()),
         left=fields.optional("left", names.wanted, {}),
         when=fields.optional("when", names.choices, {}),
@@ -257,7 +263,7 @@ def _check_whole(source: Source, problems: Problems) -> None:
             hint = nearest(mishap.group, source.groups)
             _add(problems, mishap, "group", "a line of the menu", mishap.group, hint)
     for circumstance in source.circumstances:
-        if circumstance.step not in steps:
+        if circumstance.step not in steps and not circumstance.ended:
             hint = nearest(circumstance.step, steps)
             _add(problems, circumstance, "step", "a step", circumstance.step, hint)
     # A step that could not be read may be the one that sets what another needs.

@@ -16,6 +16,7 @@ from coach.orders.values import VALUE_NAMES
 from coach.procedure.conditions import Names
 from coach.procedure.facts import Choices, Wanted, Where
 from coach.procedure.model import (
+    SINCE_DUE,
     Act,
     Ask,
     Hold,
@@ -32,17 +33,31 @@ from coach.procedure.model import (
 
 _WAYS = ("hold", "wait", "pace", "ask", "type", "recheck", "within", "stop")
 STEP_FIELDS = frozenset(
-    {"id", "title", "do", "why", "when", "if", "needs", "sets", "uses", "hands", "pump", *_WAYS}
+    {
+        "id",
+        "title",
+        "do",
+        "why",
+        "when",
+        "if",
+        "needs",
+        "sets",
+        "uses",
+        "hands",
+        "pump",
+        "lasting",
+        *_WAYS,
+    }
 )
 RESPONSE_FIELDS = STEP_FIELDS - {"if", "needs"} | {"as_soon_as"}
-ASK_FIELDS = frozenset({"question", "answers"})
+ASK_FIELDS = frozenset({"question", "sees", "answers"})
 ANSWER_FIELDS = frozenset({"id", "says", "sets"})
-TYPE_FIELDS = frozenset({"prompt", "check", "against", "differs"})
+TYPE_FIELDS = frozenset({"prompt", "check", "against", "left_of", "differs"})
 WAIT_FIELDS = frozenset({"time", "since", "while", "gives"})
 RECHECK_FIELDS = frozenset({"reading", "late"})
 WITHIN_FIELDS = frozenset({"time", "since", "until", "late"})
 STOP_FIELDS = frozenset(
-    {"call", "leave", "close", "situation", "assessment", "request", "called", "goes_on"}
+    {"call", "leave", "close", "situation", "assessment", "request", "called", "goes_on", "frees"}
 )
 GOES_ON_FIELDS = frozenset({"says", "sets"})
 MISHAP_FIELDS = frozenset({"id", "title", "group", "when", "at", "sets", "final"})
@@ -52,6 +67,22 @@ TIMES = (
 )  # fmt: skip
 """The values of an order sheet that are times."""
 CHECKS = ("equals", "at-most", "outlasts")
+LONGEST: Mapping[str, int] = {
+    "title": 28,
+    "do": 112,
+    "why": 84,
+    "question": 80,
+    "says": 60,
+    "menu": 52,
+    "leave": 120,
+    "close": 120,
+    "situation": 120,
+    "assessment": 120,
+    "request": 120,
+}
+"""Characters that a screen of 40 by 12 has room for, by kind of text, its values filled in."""
+LONGEST_OTHER = 240
+"""Characters for every other kind."""
 
 _ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 
@@ -148,6 +179,7 @@ class StepReader:
             hands_busy=fields.optional("hands", one_of("busy"), "") == "busy",
             pump=fields.optional("pump", name_of, ""),
             uses=fields.optional("uses", self._uses, {}),
+            lasting=fields.optional("lasting", boolean, False),
         )
 
     def _uses(self, node: Node) -> Mapping[str, int]:
@@ -212,7 +244,8 @@ class StepReader:
             self.problems.add(node.problem("at least two answers", f"{len(answers)}"))
         if sets:
             self.problems.add(node.problem("sets with each answer", "sets for the whole step"))
-        return Question(asks), answers or (self._outcome("yes", {}, "Yes"),)
+        sees = fields.optional("sees", self.names.forbids, 0)
+        return Question(asks, sees), answers or (self._outcome("yes", {}, "Yes"),)
 
     def _answer(self, node: Node) -> Outcome:
         fields = Fields(node, ANSWER_FIELDS, self.problems)
@@ -231,7 +264,12 @@ class StepReader:
         elif len(against) != 1:
             self.problems.add(fields.child("against").problem("one value to compare with"))
         differs: Mapping[str, str] = fields.required("differs", self.names.sets, {})
-        ask = Reading(fields.required("prompt", self.names.words, ""), check, against)
+        ask = Reading(
+            asks=fields.required("prompt", self.names.words, ""),
+            check=check,
+            against=against,
+            left_of=fields.optional("left_of", value_name, ""),
+        )
         return ask, (self._outcome("agrees", sets), self._outcome("differs", differs))
 
     def _value_names(self, node: Node) -> tuple[str, ...]:
@@ -256,9 +294,11 @@ class StepReader:
         return ask, (self._outcome("in-time", sets), self._outcome("late", late))
 
     def _one_setting(self, node: Node) -> tuple[str, str]:
+        if node.value == SINCE_DUE[0]:
+            return SINCE_DUE
         written = node.value if isinstance(node.value, dict) else {}
         if len(written) != 1:
-            raise Bad(node.problem("one fact with the value that it was set to"))
+            raise Bad(node.problem("due, or one fact with the value that it was set to"))
         for fact, value in self.names.sets(node).items():
             return fact, value
         return "", ""
@@ -273,6 +313,7 @@ class StepReader:
             situation=fields.required("situation", words, ""),
             assessment=fields.required("assessment", words, ""),
             request=fields.required("request", words, ""),
+            frees=fields.optional("frees", boolean, False),
         )
         called = fields.required("called", words, "")
         outcomes = [self._outcome("called", sets, called, ends=True)]

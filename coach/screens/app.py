@@ -57,6 +57,8 @@ class CoachApp(App[None], inherit_bindings=False):
     def __init__(self, desk: Desk, start: str) -> None:
         """Open on *start*: ``today``, or ``follow`` to go straight to the dose."""
         super().__init__()
+        # The coach shows neither: a notice has a place of its own in the frame.
+        self._disable_tooltips = self._disable_notifications = True
         self.register_theme(TABLE)
         self.set_reactive(App.theme, TABLE.name)
         # Before the first style is read: a change of theme reads every style once more.

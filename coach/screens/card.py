@@ -5,14 +5,10 @@ Owns the order in which a card is read: whom to call, what to leave and close, w
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from textual.widget import Widget
-
 from coach import words
-from coach.screens.frame import Frame
-from coach.screens.widgets.words import Words
 from coach.sitting.contacts import Contact
 
 if TYPE_CHECKING:
@@ -52,22 +48,3 @@ def say_lines(card: Card) -> str:
     says = (card.situation, card.background, card.assessment, card.request)
     others = (words.CALL_THEN.format(who=c.who, phone=c.phone) for c in card.contacts[1:])
     return "\n".join((words.CARD_SAY, *filter(None, says), " ".join(others)))
-
-
-class ContactsScreen(Frame):
-    """Everybody there is to call."""
-
-    def __init__(self, contacts: Sequence[Contact]) -> None:
-        """Show *contacts*, in the order in which to call."""
-        super().__init__()
-        self.contacts = contacts
-
-    def parts(self) -> Iterable[Widget]:
-        """Return the list of people."""
-        yield Words(id="people", classes="list")
-
-    def show(self) -> None:
-        """Say what the keys do."""
-        self.head(words.CALL_TITLE)
-        self.say("people", contact_lines(self.contacts, "\n" if self.small else "\n\n"))
-        self.show_keys(("Esc", words.KEY_BACK))

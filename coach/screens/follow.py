@@ -15,11 +15,13 @@ from textual.widgets import Input
 
 from coach import clean, keys, words
 from coach.errors import CoachError
-from coach.screens.card import ContactsScreen, call_first, card_lines, say_lines
-from coach.screens.frame import LONGEST_TYPED, Frame, numbered, numbers
-from coach.screens.leave import LeaveScreen
+from coach.screens.card import call_first, card_lines, say_lines
+from coach.screens.contacts import ContactsScreen
+from coach.screens.frame import DOSE_STYLES, LONGEST_TYPED, Frame, key_line, numbered, numbers
+from coach.screens.leave import LeaveScreen, leave_coach
 from coach.screens.note import NoteScreen
-from coach.screens.widgets.line_picture import in_lines, in_rows
+from coach.screens.step_texts import ended_or, heads, picture_list, pump_lines, reason
+from coach.screens.widgets.line_picture import in_rows
 from coach.screens.widgets.timer import TimerPanel
 from coach.screens.widgets.words import Words
 from coach.screens.wrong import WrongScreen
@@ -33,6 +35,8 @@ what was done, the reason, which has a key of its own then, and at last what com
 HEAD_EDGES = 3
 """Columns of the top line that stay free: one at each edge, and one between."""
 TIGHTER = tuple(name for name, _ in SHORTER)
+NOTE_LABEL = (keys.NOTE.shown, words.KEY_NOTE)
+"""What gives way first where the keys of a small window would take a third row."""
 ENTER_SAYS = {
     "act": words.KEY_DONE,
     "run": words.KEY_START,
@@ -48,6 +52,8 @@ ENTER_SAYS = {
 class FollowScreen(Frame):
     """The step to do now."""
 
+    CSS_PATH = DOSE_STYLES
+
     def __init__(self, sitting: Sitting) -> None:
         """Follow *sitting*."""
         super().__init__()
@@ -56,6 +62,8 @@ class FollowScreen(Frame):
         self.shown_step: tuple[str, int, bool] = ("", -1, False)
         self.resized = False
         """Whether the window has a new size since the last look."""
+        self.read_down = False
+        """Whether a step that does not fit was read down to its end, where its answers stand."""
         self.aside = ""
         """What stands in place of the step: ``why``, ``picture``, or nothing."""
 
@@ -91,7 +99,7 @@ class FollowScreen(Frame):
         try:
             moved = self.sitting.tick()
         except CoachError as error:
-            self.sitting.stop_run()
+            self._stop()
             self.notice(str(error))
             return
         if view_of(self.sitting) == self.view:
@@ -105,7 +113,7 @@ class FollowScreen(Frame):
         self.view = view = view_of(self.sitting)
         step = (view.step, len(self.sitting.moments), view.running)
         if step != self.shown_step:
-            self.shown_step, self.aside = step, ""
+            self.shown_step, self.aside, self.read_down = step, "", False
             self.query_one("#typed", Input).clear()
             self.remove_class(*TIGHTER)
             self.body.scroll_home(animate=False)
@@ -129,7 +137,7 @@ class FollowScreen(Frame):
         self.say("sentence", words.STRETCH if read_first else ended_or(view))
         self.say("call", call_first(view.card) if view.card else "")
         self.say("why", reason(view))
-        self.say("stretch", numbered(view.stretch, self.list_width))
+        self.say("stretch", numbered((move.title for move in view.stretch), self.list_width))
         self.say("pump", pump_lines(view))
         self.say("asks", view.asks)
         self.say("card", card_lines(view.card) if view.card else "")
@@ -175,21 +183,40 @@ class FollowScreen(Frame):
                     return
         super().fit()
 
+    @property
+    def unread(self) -> bool:
+        """Whether the answers lie further down than anybody has read."""
+        return self.overflows() and not self.read_down
+
+    def scroll_on(self) -> None:
+        """Go a page down; at the end the answers have been read."""
+        super().scroll_on()
+        self.call_after_refresh(self._look_down)
+
+    def _look_down(self) -> None:
+        if not self.aside and self.body.scroll_offset.y >= self.body.max_scroll_y:
+            self.read_down = True
+
     def _show_keys(self) -> None:
         view = self.view
         labels = [("Esc", words.CALL_TITLE if self.sitting.over else words.KEY_WRONG)]
         if view.running:
-            labels.append((words.ANY_KEY, words.KEY_STOP))
+            labels.append((keys.ANY.shown, words.KEY_STOP))
         else:
             labels += self._answer_keys(view)
         if view.way == "reading":
             labels.append(("Ctrl+Q", words.KEY_LEAVE))
         elif not view.running and not self.sitting.over:
-            labels += self._side_keys(view)
+            side = self._side_keys(view)
+            if self.small and key_line([*labels, *side], self.width - 2).count("\n") > 1:
+                side.remove(NOTE_LABEL)  # it is heard on its key all the same
+            labels += side
         self.show_keys(*labels)
 
     def _answer_keys(self, view: View) -> list[tuple[str, str]]:
         if view.choices:
+            if self.aside:
+                return []
             if {choice.name for choice in view.choices} == {"yes", "no"}:
                 return [(words.YES_NO, words.KEY_ANSWER)]
             return [(numbers(len(view.choices)), words.KEY_ANSWER)]
@@ -208,35 +235,49 @@ class FollowScreen(Frame):
             labels.append((keys.PICTURE.shown, words.KEY_PICTURE))
         if view.can_undo:
             labels.append((keys.UNDO.shown, words.KEY_UNDO))
-        if not self.small:
-            labels.append((keys.NOTE.shown, words.KEY_NOTE))
+        labels.append(NOTE_LABEL)
         labels.append((keys.LEAVE.shown, words.KEY_LEAVE))
         if not self.small and view.card is None:
-            nurse = self.sitting.words.contact("nurse", "Nurse")
-            labels.append(("", words.CALL_LINE.format(who=nurse.who, phone=nurse.phone)))
+            labels.append(("", self.phone()))
         return labels
+
+    def phone(self) -> str:
+        """Return the nurse's number, as on the order sheet of this dose."""
+        nurse = self.sitting.words.contact("nurse", "Nurse")
+        return words.CALL_LINE.format(who=nurse.who, phone=nurse.phone)
 
     # Keys
 
     def on_key(self, event: events.Key) -> None:
-        """Stop what runs, whatever the key; else do what the key means."""
-        if self.view.running:
+        """Stop what runs, whatever the key; else do what the key means.
+
+        Where nothing but how to leave can be read, that key leaves at once.
+        """
+        leaves = self.too_small and event.key.lower() in keys.LEAVE.presses
+        if self.view.running and not leaves:
             event.stop()
             event.prevent_default()
             self._stop_run()
         else:
             super().on_key(event)
 
+    def _stop(self) -> None:
+        """Stop what runs by itself, and say so if that cannot be kept."""
+        try:
+            self.sitting.stop_run()
+        except CoachError as error:
+            self.notice(str(error))
+
     def _stop_run(self) -> None:
-        self.sitting.stop_run()
-        self.show()
         self.notice(words.RUN_STOPPED)
+        self._stop()
+        self.show()
 
     def enter(self) -> None:
         """Say that the step is done, or start its timer."""
         way = self.view.way
         if way in ("question", "stop"):
-            self.notice(words.HINT_PICK)
+            self.notice(words.HINT_READ_ON if self.unread else words.HINT_PICK)
         elif way in ("finished", "stopped"):
             self.back()
         else:
@@ -245,7 +286,15 @@ class FollowScreen(Frame):
     def pick(self, number: int) -> None:
         """Give the answer with this number."""
         if number <= len(self.view.choices):
-            name = self.view.choices[number - 1].name
+            self._give(self.view.choices[number - 1].name)
+
+    def _give(self, name: str) -> None:
+        """Give the answer *name* where it can have been read: nobody answers what is not seen."""
+        if self.aside:
+            self._turn_aside(self.aside)
+        elif self.unread:
+            self.notice(words.HINT_READ_ON)
+        else:
             self._tell(lambda: self.sitting.answer(name))
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
@@ -268,7 +317,7 @@ class FollowScreen(Frame):
         names = [choice.name for choice in self.view.choices]
         answer = {"y": "yes", "n": "no"}.get(key, "")
         if answer in names:
-            self._tell(lambda: self.sitting.answer(answer))
+            self._give(answer)
         elif key in keys.UNDO.presses:
             self._tell(self.sitting.undo)
         elif key in keys.NOTE.presses and not self.sitting.over:
@@ -295,60 +344,21 @@ class FollowScreen(Frame):
 
     def trouble(self) -> None:
         """Stop what runs and ask what is wrong; after the end, show whom to call."""
-        self.sitting.stop_run()
+        self._stop()
         if self.sitting.over:
             self.app.push_screen(ContactsScreen(self.sitting.words.contacts("nurse")))
         else:
             self.app.push_screen(WrongScreen(self.sitting))
 
     def leave(self) -> None:
-        """Stop what runs and ask before leaving; a dose that has ended is closed."""
-        self.sitting.stop_run()
-        if self.sitting.over:
+        """Stop what runs and ask before leaving; a dose that has ended is closed.
+
+        In a window where no question can be read none is asked, and the dose stays as it is.
+        """
+        self._stop()
+        if self.too_small:
+            leave_coach(self, self.sitting)
+        elif self.sitting.over:
             self.back()
         else:
             self.app.push_screen(LeaveScreen(self.sitting))
-
-
-def reason(view: View) -> str:
-    """Return why the step is done, or what comes next after it."""
-    if view.stretch:
-        return words.STRETCH_HOW
-    if view.way in ("finished", "stopped"):
-        return words.ENDED_NEXT
-    return words.WHY.format(why=view.why) if view.why else ""
-
-
-def heads(view: View) -> tuple[str, ...]:
-    """Return the title of a step, then what may stand beside it, the fullest first."""
-    if view.card is not None and view.card.emergency:
-        return words.EMERGENCY_TITLE, view.part
-    if view.urgent:
-        return words.URGENT, view.part
-    at = view.place
-    if at is None:
-        return (view.part,)
-    full = words.PLACE.format(step=at.step, steps=at.steps, part=at.part, parts=at.parts)
-    return view.part, full, words.PLACE_SHORT.format(step=at.step, steps=at.steps)
-
-
-def picture_list(view: View) -> str:
-    """Return the picture as a list, under the part of the dose that one is in."""
-    lines = [words.PICTURE_TITLE, in_lines(view.picture)]
-    if view.place is not None:
-        lines.insert(0, words.PART.format(part=view.place.part, parts=view.place.parts))
-    return "\n".join(lines)
-
-
-def pump_lines(view: View) -> str:
-    """Return what the pump card adds to the step."""
-    if view.pump is None:
-        return ""
-    press = words.PRESS.format(press=view.pump.press)
-    return f"{press}\n{words.EXPECT.format(expect=view.pump.expect)}"
-
-
-def ended_or(view: View) -> str:
-    """Return what to do, or how the dose ended."""
-    ends = {"finished": words.FINISHED, "stopped": words.STOPPED}
-    return ends.get(view.way, view.do)

@@ -21,6 +21,8 @@ from coach import keys, words
 from coach.screens.widgets.words import Notice, Words
 from coach.window import SMALLEST
 
+DOSE_STYLES = "dose.tcss"
+"""What a screen names that has more than a sentence and lists; the Today screen does not."""
 WIDEST = 100
 """Columns. Longer lines are hard to read."""
 HANG = " " * 3
@@ -74,10 +76,11 @@ class Frame(Screen[None], inherit_bindings=False):
     """Seconds between two looks at the clock."""
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (ROOMY[0], "-wide")]  # noqa: RUF012 - as in Textual
     VERTICAL_BREAKPOINTS = [(0, "-short"), (ROOMY[1], "-tall")]  # noqa: RUF012 - as in Textual
+    fresh = True
+    """Whether this screen has not been on top yet."""
 
     def compose(self) -> ComposeResult:
         """Build the frame around the screen's own parts."""
-        yield Words(words.TOO_SMALL, id="too-small")
         with Vertical(id="frame"):
             with Horizontal(id="top"):
                 yield Words(id="part")
@@ -98,17 +101,23 @@ class Frame(Screen[None], inherit_bindings=False):
         return ()
 
     def on_mount(self) -> None:
-        """Fill the screen, and look at the clock from now on."""
+        """Look at the clock from now on; what is so is shown once this screen is on top."""
         self.set_interval(self.BEAT, self.look)
         self.screen_layout_refresh_signal.subscribe(self, self._laid_out)
-        self.show()
 
-    def on_screen_resume(self) -> None:
-        """Show what is so now that this screen is on top again."""
+    def on_screen_resume(self, event: events.ScreenResume) -> None:
+        """Show what is so now that this screen is on top."""
+        # At first every widget has only just been styled; later, what lay below may have changed.
+        event.refresh_styles = not self.fresh
+        self.fresh = False
         self.show()
 
     def on_resize(self) -> None:
         """Fit the words to the new size."""
+        if self.too_small:
+            if not self.query("#too-small"):
+                self.mount(Words(id="too-small"))
+            self.say("too-small", self._instead())
         self.set_class(self.too_small, "-too-small")
         self.show()
 
@@ -143,6 +152,21 @@ class Frame(Screen[None], inherit_bindings=False):
         """Show what the keys do, Escape always first; then see whether there is more below."""
         self.say("keys", key_line(labels, self.width - 2))
 
+    def _instead(self) -> str:
+        """Return what stands in a window that is too small: as many whole sentences as fit."""
+        screens = (one for one in reversed(self.app.screen_stack) if isinstance(one, Frame))
+        phone = next(filter(None, (one.phone() for one in screens)), "")
+        lines: list[str] = []
+        for text in (words.TOO_SMALL, words.TOO_SMALL_LEAVE, phone):
+            longer = [*lines, *textwrap.wrap(text, self.size.width, break_on_hyphens=False)]
+            if len(longer) <= self.size.height:
+                lines = longer
+        return "\n".join(lines or [words.TOO_SMALL])
+
+    def phone(self) -> str:
+        """Return the first number to call and whose it is, where this screen knows it."""
+        return ""
+
     @property
     def small(self) -> bool:
         """Whether the window has room for the words alone."""
@@ -151,7 +175,9 @@ class Frame(Screen[None], inherit_bindings=False):
     @property
     def too_small(self) -> bool:
         """Whether the window has no room for a step, so that no key may answer one."""
-        return self.size.width < SMALLEST[0] or self.size.height < SMALLEST[1]
+        # By the window's own size: a screen that lies below another has not heard of it yet.
+        width, height = self.app.size
+        return width < SMALLEST[0] or height < SMALLEST[1]
 
     def take_typing(self, *, wanted: bool) -> None:
         """Let keys go to the place to type where that is *wanted* and can be seen."""
@@ -200,16 +226,16 @@ class Frame(Screen[None], inherit_bindings=False):
         """Do what the key means here; every other key does nothing.
 
         While something is typed, all keys but PageDown belong to it. In a window with no room for
-        a step no key answers what cannot be read.
+        a step no key answers what cannot be read; the one that leaves still does.
         """
         if isinstance(self.focused, Input) and event.key != "pagedown":
             return
         event.stop()
         event.prevent_default()
         self.notice("")
-        if self.too_small:
-            return
         key = event.key.lower() if len(event.key) == 1 else event.key
+        if self.too_small and key not in keys.LEAVE.presses:
+            return
         if key in keys.MORE.presses:
             self.scroll_on()
         elif key in keys.ENTER.presses:

@@ -11,13 +11,15 @@ from textual.widget import Widget
 
 from coach import words
 from coach.errors import CoachError
-from coach.screens.frame import Frame, numbered, numbers
+from coach.screens.frame import DOSE_STYLES, Frame, numbered, numbers
 from coach.screens.widgets.words import Words
 from coach.sitting.sitting import Sitting
 
 
 class LeaveScreen(Frame):
     """Asks before the coach is left with a dose under way."""
+
+    CSS_PATH = DOSE_STYLES
 
     def __init__(self, sitting: Sitting) -> None:
         """Ask about *sitting*."""
@@ -41,8 +43,11 @@ class LeaveScreen(Frame):
         self.notice(words.HINT_PICK)
 
     def leave(self) -> None:
-        """Ask for a number: leaving is what is being asked about."""
-        self.notice(words.HINT_PICK)
+        """Ask for a number: leaving is what is being asked about; leave if it cannot be read."""
+        if self.too_small:
+            leave_coach(self, self.sitting)
+        else:
+            self.notice(words.HINT_PICK)
 
     def hint(self) -> None:
         """Ask for a number: one of them leaves."""
@@ -53,9 +58,14 @@ class LeaveScreen(Frame):
         if number == 2:
             self.back()
         elif number == 1:
-            try:
-                self.sitting.leave()
-            except CoachError as error:
-                self.notice(str(error))
-            else:
-                self.app.exit()
+            leave_coach(self, self.sitting)
+
+
+def leave_coach(screen: Frame, sitting: Sitting) -> None:
+    """Say that the table is left, and end the program; the dose stays as it is."""
+    try:
+        sitting.leave()
+    except CoachError as error:
+        screen.notice(str(error))
+    else:
+        screen.app.exit()

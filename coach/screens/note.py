@@ -12,7 +12,7 @@ from textual.widgets import Input
 
 from coach import clean, words
 from coach.errors import CoachError
-from coach.screens.frame import Frame
+from coach.screens.frame import DOSE_STYLES, Frame
 from coach.screens.widgets.words import Words
 from coach.sitting.sitting import Sitting
 
@@ -22,6 +22,8 @@ LONGEST_NOTE = 120
 
 class NoteScreen(Frame):
     """Takes one note."""
+
+    CSS_PATH = DOSE_STYLES
 
     def __init__(self, sitting: Sitting) -> None:
         """Keep the note with *sitting*."""

@@ -21,7 +21,10 @@ from textual.pilot import Pilot
 from coach.clock import ManualClock
 from coach.journal.store import Journal
 from coach.orders.quantities import Quantity, shown
+from coach.orders.sheet import OrderSheet
+from coach.procedure.files import Bundle
 from coach.procedure.model import Reading
+from coach.proof.finding import Finding
 from coach.screens.app import CoachApp
 from coach.screens.follow import FollowScreen
 from coach.screens.frame import Frame
@@ -169,12 +172,17 @@ SMALL_ONLY = frozenset({"why", "picture"})
 """What a large window shows all the time."""
 
 
+def _taken_as_proved(bundle: Bundle, folder: Path, sheet: OrderSheet) -> Finding | None:
+    """Pictures are of how a step looks; no dose is given by them."""
+    return None
+
+
 async def _picture(name: str, size: tuple[int, int], folder: Path) -> None:
     clock = ManualClock(AT)
     with tempfile.TemporaryDirectory() as kept, Journal.open(Path(kept) / "journal") as journal:
         if name != "first-start":
             journal.mark_first_start()
-        app = CoachApp(Desk(SHEET, PROCEDURES, journal, clock), "today")
+        app = CoachApp(Desk(SHEET, PROCEDURES, journal, clock, _taken_as_proved), "today")
         async with app.run_test(size=size) as pilot:
             await pilot.pause()
             await SCENES[name](pilot, clock)

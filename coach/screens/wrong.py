@@ -14,8 +14,8 @@ from textual.widget import Widget
 
 from coach import words
 from coach.errors import CoachError
-from coach.screens.card import ContactsScreen
-from coach.screens.frame import Frame, numbered, numbers
+from coach.screens.contacts import ContactsScreen
+from coach.screens.frame import DOSE_STYLES, Frame, numbered, numbers
 from coach.screens.widgets.words import Words
 from coach.sitting.show import menu_of
 from coach.sitting.sitting import Sitting
@@ -121,6 +121,8 @@ class WrongScreen(Frame):
 
 class RestScreen(Frame):
     """Waits until somebody is back at the table."""
+
+    CSS_PATH = DOSE_STYLES
 
     def __init__(self, sitting: Sitting) -> None:
         """Wait for the person of *sitting*."""

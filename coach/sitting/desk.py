@@ -6,6 +6,7 @@ at all. It must never follow a step.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
@@ -18,12 +19,21 @@ from coach.clock import Clock
 from coach.errors import CoachError, FileProblems, Problem
 from coach.journal.rows import SittingRow
 from coach.journal.store import Journal
+from coach.nodes import read_file
 from coach.orders.read import sheet_from_bytes
-from coach.orders.schedule import due_times, nearest_due, opens_at, take_out_at, window_of
+from coach.orders.schedule import (
+    due_times,
+    nearest_due,
+    opens_at,
+    smallest_gap,
+    take_out_at,
+    window_of,
+)
+from coach.orders.sheet import SheetInfo
 from coach.sitting.contacts import Contact
 
 if TYPE_CHECKING:
-    from coach.sitting.opening import Opening
+    from coach.sitting.opening import FirstFault, Opening, Stopped
     from coach.sitting.sitting import Sitting
 
 LOOK_BACK = timedelta(hours=24)
@@ -38,6 +48,8 @@ class Today(msgspec.Struct, frozen=True):
     """What is under way, what is next, and what was missed."""
 
     under_way: SittingRow | None
+    other_sheet: SheetInfo | None
+    """The order sheet of the dose under way, where it is not the one that is open."""
     due: datetime
     """Aware. The due time that can be begun now, or else the next one."""
     take_out: datetime
@@ -50,18 +62,56 @@ class Today(msgspec.Struct, frozen=True):
     """Due times of the last day that were never begun and can no longer be."""
     last: SittingRow | None
     """The dose that ended last."""
-    needs_word: bool
-    """Whether the last dose ended with an emergency call, so that the nurse's word is needed."""
+    stopped: Stopped | None
+    """How the last dose was stopped; None where it was not."""
+    word_for: str
+    """Why the nurse's word is needed to begin: ``emergency``, ``stopped`` (for another reason than
+    a bag or a supply), ``too-soon`` (see `Desk.begin`), or nothing."""
     elsewhere: bool
     """Whether another window has a dose open, so that none can be taken up here."""
+
+    @property
+    def needs_word(self) -> bool:
+        """Whether the nurse's word is needed to begin a dose."""
+        return bool(self.word_for)
+
+
+_WORD_FOR = {
+    "emergency": "The last dose ended with an emergency call.",
+    "stopped": "The last dose was stopped.",
+    "too-soon": "The last dose was begun only a short time ago.",
+}
+
+
+def _is_demonstration(card: Path) -> bool:
+    marked = read_file(card).value
+    return (
+        isinstance(marked, dict)
+        and "demonstration" in marked
+        and (marked["demonstration"].value == "yes")
+    )
+
+
+def _word_after(stopped: Stopped | None) -> str:
+    if stopped is None or stopped.frees:
+        return ""
+    return "emergency" if stopped.call == "emergency" else "stopped"
 
 
 class Desk:
     """Everything that one person's doses need, for every front end."""
 
-    def __init__(self, orders: Path, procedures: Path, journal: Journal, clock: Clock) -> None:
-        """Open the order sheet. Raises FileProblems."""
+    def __init__(
+        self,
+        orders: Path,
+        procedures: Path,
+        journal: Journal,
+        clock: Clock,
+        first_fault: FirstFault,
+    ) -> None:
+        """Open the order sheet; *first_fault* is asked before a dose. Raises FileProblems."""
         self.procedures = procedures
+        self.first_fault = first_fault
         self.journal = journal
         self.clock = clock
         try:
@@ -71,15 +121,36 @@ class Desk:
             raise FileProblems((row,)) from error
         self.sheet = sheet_from_bytes(self.sheet_raw, str(orders))
         self.zone = ZoneInfo(self.sheet.time_zone)
-        self._emergencies: dict[int, bool] = {}
+        problems = tuple(self._beyond_the_sheet(str(orders)))
+        if problems:
+            raise FileProblems(problems)
+        self._stops: dict[int, Stopped] = {}
         self._free: dict[int, bool] = {}
+        self._begun: dict[int, datetime | None] = {}
+        self._others: dict[int, SheetInfo | None] = {}
+
+    def _beyond_the_sheet(self, orders: str) -> Iterator[Problem]:
+        """Yield what is wrong with the sheet beside today's date and its pump card."""
+        info, name = self.sheet.sheet, self.sheet.pump.card
+        today = self.clock.now().at.astimezone(self.zone).date()
+        if info.date > today:
+            expected = f"a date up to today, {today}"
+            yield Problem(orders, 0, 0, "sheet.date", expected, str(info.date))
+        card = self.procedures / "pump_cards" / f"{name}.yaml"
+        if not card.is_file():
+            yield Problem(orders, 0, 0, "pump.card", "a file in pump_cards", f'"{name}"')
+        elif not self.sheet.demonstration and _is_demonstration(card):
+            expected = "the card of the real pump, as this sheet is no demonstration"
+            yield Problem(orders, 0, 0, "pump.card", expected, f'"{name}", an invented one')
 
     @cached_property
     def _opening(self) -> Opening:
         # Imported once a dose is looked into, so that the Today screen is there sooner.
         from coach.sitting.opening import Opening
 
-        return Opening(self.sheet, self.sheet_raw, self.procedures, self.journal, self.clock)
+        return Opening(
+            self.sheet, self.sheet_raw, self.procedures, self.journal, self.clock, self.first_fault
+        )
 
     def contacts(self) -> tuple[Contact, ...]:
         """Return everybody there is to call, the nurse first."""
@@ -97,14 +168,16 @@ class Desk:
 
     def today(self) -> Today:
         """Return what is under way and what is next."""
-        now = self.clock.now().at
+        now, under_way = self.clock.now().at, self.journal.under_way()
         taken = self.journal.taken(self.sheet.sheet.id)
         free = {row.due.astimezone(UTC) for row in self._left_free(now)}
         due = nearest_due(self.sheet, now, taken - free)
         opens, closes = opens_at(self.sheet, due), window_of(self.sheet, due)[1]
-        ended = [row for row in self.journal.sittings(self.sheet.sheet.id) if row.ended]
+        ended = [row for row in self.journal.every_sitting() if row.ended]
+        stopped = self._stop_of(ended[0]) if ended else None
         return Today(
-            under_way=self.journal.under_way(),
+            under_way=under_way,
+            other_sheet=self._other_sheet(under_way) if under_way else None,
             due=due,
             take_out=take_out_at(self.sheet, due),
             opens=opens,
@@ -112,17 +185,48 @@ class Desk:
             can_begin=opens <= now <= closes,
             missed=self._missed(now, taken),
             last=ended[0] if ended else None,
-            needs_word=bool(ended) and self._was_emergency(ended[0]),
+            stopped=stopped,
+            word_for=_word_after(stopped) or ("too-soon" if self._too_soon(now, ended) else ""),
             elsewhere=self.journal.dose_held_elsewhere(),
         )
 
-    def _was_emergency(self, row: SittingRow) -> bool:
-        """Tell whether *row* ended with an emergency call; what has ended is looked into once."""
+    def _other_sheet(self, row: SittingRow) -> SheetInfo | None:
+        """Return the order sheet of *row* if it is another; each dose is looked into once.
+
+        One that this program cannot read is told when the dose is taken up.
+        """
+        if row.id not in self._others:
+            raw = self.journal.source(row.sheet_hash)
+            try:
+                other = None if raw == self.sheet_raw else sheet_from_bytes(raw, "").sheet
+            except FileProblems:
+                other = None
+            self._others[row.id] = other
+        return self._others[row.id]
+
+    def _stop_of(self, row: SittingRow) -> Stopped | None:
+        """Return how *row* was stopped, if it was; what has ended is looked into once."""
         if row.ended != "stopped":
-            return False
-        if row.id not in self._emergencies:
-            self._emergencies[row.id] = self._opening.was_emergency(row)
-        return self._emergencies[row.id]
+            return None
+        if row.id not in self._stops:
+            self._stops[row.id] = self._opening.stop_of(row)
+        return self._stops[row.id]
+
+    def _too_soon(self, now: datetime, ended: Sequence[SittingRow]) -> bool:
+        """Tell whether medicine was begun less than half of the shortest interval before *now*.
+
+        Every dose of this journal counts, whatever its order sheet.
+        """
+        since = now - smallest_gap(self.sheet.doses) / 2
+        for row in ended:
+            if row.ended_at is None or row.ended_at <= since:
+                return False
+            if row.id not in self._begun:
+                self._begun[row.id] = self._opening.medicine_begun(row)
+            begun = self._begun[row.id]
+            if begun is not None and begun > since:
+                return True
+        return False
 
     def _left_free(self, now: datetime) -> tuple[SittingRow, ...]:
         """Return the doses whose due time can still be begun, and is free for another bag.
@@ -157,9 +261,12 @@ class Desk:
     def begin(self, word: str = "") -> Sitting:
         """Begin the dose that is due now and return its sitting.
 
-        *word* is who said that it may go on, needed after an emergency. Raises NotNow if no
-        dose may be begun now, JournalBusy if another window has one, FileProblems if the
-        procedures or the pump card cannot be used.
+        *word* is who said that it may go on. It is needed after an emergency, after a stop for
+        another reason than a bag or a supply, and where the medicine of any earlier dose was begun
+        less than half of the shortest time between two doses ago: windows alone would let two
+        doses follow each other at once. Raises NotNow if no dose may be begun now, JournalBusy if
+        another window has one, NotProved if the steps do not hold, FileProblems if the procedures
+        or the pump card cannot be used.
         """
         self.journal.hold_dose()
         today = self.today()
@@ -168,12 +275,11 @@ class Desk:
         if not today.can_begin:
             raise NotNow("No dose can be started now. Look at the times on the Today screen.")
         if today.needs_word and not word:
-            raise NotNow(
-                "The last dose ended with an emergency call. Do not start this one until the "
-                "nurse or doctor says so."
-            )
+            why = _WORD_FOR[today.word_for]
+            raise NotNow(f"{why} Do not start this one until the nurse or doctor says so.")
+        self._opening.check()
         for row in self._left_free(self.clock.now().at):
-            if row.due == today.due:
+            if row.due.astimezone(UTC) == today.due.astimezone(UTC):
                 self.journal.free(row.id)
         return self._opening.begin(today.due, word)
 

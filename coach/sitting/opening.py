@@ -6,9 +6,9 @@ not), and the taking up of one that is under way. It must never decide whether a
 
 from __future__ import annotations
 
-import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from contextlib import suppress
 from datetime import datetime, timedelta
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -16,10 +16,11 @@ from zoneinfo import ZoneInfo
 
 import msgspec
 
+from coach import words
 from coach.clock import Clock, Instant, seconds_between
-from coach.engine import Dose, Moment, ever, fold
-from coach.errors import EngineError, FileProblems, OrderError
-from coach.journal.rows import SittingRow
+from coach.engine import Dose, Moment, first_without, fold
+from coach.errors import EngineError, FileProblems, NotProved, OrderError
+from coach.journal.rows import SittingRow, sha256_of
 from coach.journal.store import Journal
 from coach.orders.quantities import Quantity
 from coach.orders.read import sheet_from_bytes
@@ -30,12 +31,18 @@ from coach.procedure.compose import compose, fits
 from coach.procedure.files import Bundle, bundle_of
 from coach.procedure.model import Circumstance, PumpKey, Source, Stop
 from coach.procedure.read import needed_keys, read_pump_card, read_source
+from coach.proof.finding import Finding
 from coach.readings import whole_seconds
 from coach.sitting.sitting import Sitting
 from coach.sitting.texts import Words
 
 NEXT_DUE = timedelta(days=32)
 """How far the dose after this one is looked for."""
+
+
+FirstFault = Callable[[Bundle, Path, OrderSheet], Finding | None]
+"""Returns the first thing that does not hold in a procedure for a sheet; the folder has the rules.
+Nothing if all holds."""
 
 
 class _Ground(msgspec.Struct, frozen=True):
@@ -57,6 +64,17 @@ def _source_from(raw: bytes) -> Source:
     return read_source(json.loads(raw))
 
 
+class Stopped(msgspec.Struct, frozen=True):
+    """How a dose was stopped."""
+
+    title: str
+    """The title of its stop; empty where the record cannot be read."""
+    call: str
+    """Who was called: ``nurse``, ``pharmacist`` or ``emergency``."""
+    frees: bool
+    """Whether it was about a bag or a supply."""
+
+
 class Opening:
     """Opens the doses of one order sheet."""
 
@@ -67,8 +85,10 @@ class Opening:
         procedures: Path,
         journal: Journal,
         clock: Clock,
+        first_fault: FirstFault,
     ) -> None:
         """Take the *sheet*, read and as bytes, and the folder of the *procedures*."""
+        self.first_fault = first_fault
         self.sheet = sheet
         self.sheet_raw = sheet_raw
         self.procedures = procedures
@@ -81,24 +101,19 @@ class Opening:
         raw = json.dumps(bundle, sort_keys=True).encode()
         return _Ground(self.sheet, self.sheet_raw, _source_from(raw), bundle)
 
-    def was_emergency(self, row: SittingRow) -> bool:
-        """Tell whether the stopped dose *row* ended with an emergency call.
+    def stop_of(self, row: SittingRow) -> Stopped:
+        """Return how the stopped dose *row* ended.
 
-        One whose procedure this program cannot read may have: somebody has to be asked.
+        One whose procedure this program cannot read may have ended in an emergency: somebody has
+        to be asked.
         """
         events = self.journal.events(row.id)
-        if not events:
-            return False
-        try:
-            source = _source_from(self.journal.source(row.procedure_hash))
-        except FileProblems:
-            return True
-        return any(
-            step.id == events[-1].step
-            and isinstance(step.ask, Stop)
-            and step.ask.call == "emergency"
-            for step in source.responses
-        )
+        last = events[-1].step if events else ""
+        with suppress(FileProblems):
+            for step in _source_from(self.journal.source(row.procedure_hash)).responses:
+                if step.id == last and isinstance(step.ask, Stop):
+                    return Stopped(step.title, step.ask.call, step.ask.frees)
+        return Stopped("", "emergency", False)
 
     def leaves_free(self, row: SittingRow) -> bool:
         """Tell whether the ended dose *row* leaves its due time free for another bag.
@@ -106,14 +121,36 @@ class Opening:
         So it is where it was stopped before any medicine can have gone in, and with no
         emergency. A record that cannot be read leaves nothing free.
         """
-        if row.ended != "stopped" or self.was_emergency(row):
+        if row.ended != "stopped" or self.stop_of(row).call == "emergency":
             return False
+        return self.medicine_begun(row) is None
+
+    def medicine_begun(self, row: SittingRow) -> datetime | None:
+        """Return when medicine may first have gone in during *row*; None where none can have.
+
+        In a record that cannot be read, that is when the dose was begun.
+        """
         try:
             ground = self._ground_of(row)
             dose = self._dose(ground, row.choices)
-            return not ever(dose, self.journal.events(row.id), ground.source.given)
+            first = first_without(dose, self.journal.events(row.id), ground.source.given)
         except (FileProblems, OrderError, EngineError):
-            return False
+            return row.begun.at
+        return first.at.at if first else None
+
+    def check(self) -> None:
+        """See that the steps hold for this sheet; a dose under way goes on without.
+
+        Raises NotProved if they do not, FileProblems if the procedures or rules cannot be read.
+        """
+        fault = self.first_fault(self._ground.bundle, self.procedures, self.sheet)
+        if fault is None:
+            return
+        nurse = self.sheet.contacts.nurse
+        at = words.NOT_PROVED_AT.format(where=fault.where) if fault.where else ""
+        raise NotProved(
+            words.NOT_PROVED.format(says=fault.says, at=at, nurse=nurse.name, phone=nurse.phone)
+        )
 
     def begin(self, due: datetime, word: str) -> Sitting:
         """Begin the dose that is due at *due*; *word* is who said that it may go on, if asked.
@@ -142,7 +179,7 @@ class Opening:
         return self._sitting(self._ground_of(row), row)
 
     def _keep(self, kind: str, raw: bytes) -> str:
-        sha256 = hashlib.sha256(raw).hexdigest()
+        sha256 = sha256_of(raw)
         self.journal.keep_source(kind, sha256, raw)
         return sha256
 
@@ -162,9 +199,9 @@ class Opening:
     def _sitting(self, ground: _Ground, row: SittingRow) -> Sitting:
         dose = self._dose(ground, row.choices)
         after = due_times(ground.sheet, row.due + timedelta(seconds=1), row.due + NEXT_DUE)[0]
-        words = Words(dose, shown_values(ground.sheet), row.due, after)
+        texts = Words(dose, shown_values(ground.sheet), row.due, after)
         card = self._read_pump_card(ground)
-        return Sitting(dose, words, card, self.clock, self.journal, row)
+        return Sitting(dose, texts, card, self.clock, self.journal, row)
 
     # What the record says of this dose's circumstances
 
@@ -174,6 +211,10 @@ class Opening:
     def _circumstance(self, asked: Circumstance) -> str:
         if not fits(asked.when, sheet_choices(self.sheet)):
             return asked.otherwise
+        if asked.ended:
+            every = self.journal.every_sitting()
+            fresh = not every or every[0].ended == asked.ended
+            return asked.fresh if fresh else asked.otherwise
         values = sheet_values(self.sheet)
         within = values[asked.within]
         if isinstance(within, str):

@@ -26,7 +26,7 @@ from coach.procedure.model import (
 )
 from coach.sitting.sitting import Sitting, runs, runs_itself
 from coach.sitting.texts import given_so_far
-from coach.sitting.view import Choice, MenuGroup, PartNow, Place, Timer, View
+from coach.sitting.view import Choice, MenuGroup, Move, PartNow, Place, Timer, View
 
 
 def view_of(sitting: Sitting) -> View:
@@ -127,16 +127,16 @@ class _Showing:
         ahead = list(islice(way_ahead(self.procedure, self.moment.state), 2))
         return fill(ahead[1].title, self.values) if len(ahead) > 1 else ""
 
-    def _stretch(self, step: Step) -> tuple[str, ...]:
+    def _stretch(self, step: Step) -> tuple[Move, ...]:
         """Return what is read through before hands are busy; empty while it runs."""
         if self.sitting.running or not step.hands_busy:
             return ()
-        titles = []
+        moves = []
         for ahead in way_ahead(self.procedure, self.moment.state):
             if not runs_itself(ahead):
                 break
-            titles.append(fill(ahead.title, self.values))
-        return tuple(titles)
+            moves.append(Move(fill(ahead.title, self.values), fill(ahead.do, self.values)))
+        return tuple(moves)
 
 
 def place_in(headings: Sequence[str], index: int) -> Place | None:

@@ -31,16 +31,18 @@ from coach.events import Event
 from coach.journal.rows import SittingRow
 from coach.journal.store import Journal
 from coach.procedure.model import (
+    SINCE_DUE,
     Act,
     Hold,
     PumpKey,
+    Recheck,
     Step,
     Stop,
     Wait,
     Within,
 )
 from coach.sitting.texts import Words
-from coach.sitting.timing import since_set, waited
+from coach.sitting.timing import infusion_of, since_set, waited
 from coach.sitting.view import Timer
 
 
@@ -137,8 +139,15 @@ class Sitting:
             self._run = _Run(phase, self.clock.monotonic())
 
     def stop_run(self) -> None:
-        """Stop what runs by itself; a hold that was cut off starts again from nothing."""
+        """Stop what runs by itself; a hold that was cut off starts again from nothing.
+
+        A stretch that needs both hands was broken off by one of them: what does not last, such
+        as a scrubbed connector or a bare tip, has faded.
+        """
+        broken_off = self._in_stretch()
         self._run = None
+        if broken_off:
+            self._append("returned")
 
     def tick(self) -> bool:
         """Let what runs by itself move on if its time has come; tell whether it did."""
@@ -177,10 +186,13 @@ class Sitting:
 
     def went_wrong(self, name: str) -> None:
         """Say that the mishap *name* happened. Raises EngineError if it cannot have."""
-        self.stop_run()
         for mishap in possible(self.dose.procedure, self.moment.state):
             if mishap.id == name:
+                broken_off = self._in_stretch()
+                self._run = None
                 self._append(mishap.kind, "" if self.over else self.step().id, name)
+                if broken_off:
+                    self._append("returned")
                 return
         raise EngineError("That cannot happen at this step.")
 
@@ -209,12 +221,27 @@ class Sitting:
 
     # Inside
 
+    def _in_stretch(self) -> bool:
+        """Tell whether a stretch that needs both hands is running, past its lead-in."""
+        run = self._run
+        return run is not None and run.phase == "timed" and self.step().hands_busy
+
     def _passed_since(self, step: Step) -> str:
-        """Return the whole seconds, rounded up, that *step* is to be told; else nothing."""
-        if not isinstance(step.ask, Within):
+        """Return the whole seconds, rounded up, that *step* is to be told; else nothing.
+
+        The time for which the medicine has flowed is taken off: it is not still to come.
+        """
+        now, ask = self.clock.now(), step.ask
+        if isinstance(ask, Within) and ask.since == SINCE_DUE:
+            return str(max(0, math.ceil((now.at - self.row.due).total_seconds())))
+        if not isinstance(ask, Within | Recheck):
             return ""
-        passed = since_set(self._moments, *step.ask.since, self.clock.now())
-        return "" if passed is None else str(math.ceil(passed))
+        wait = infusion_of(self.dose.procedure)
+        run = math.floor(waited(self._moments, wait, now)) if wait else 0
+        if isinstance(ask, Recheck):
+            return str(run)
+        passed = since_set(self._moments, *ask.since, now)
+        return "" if passed is None else str(max(0, math.ceil(passed) - run))
 
     def _away(self) -> bool:
         """Take a long silence for an absence; tell whether something faded by it."""

@@ -11,38 +11,45 @@ from datetime import datetime
 
 from coach.clock import Instant
 from coach.engine import Dose, Moment, ordered_seconds
-from coach.orders.quantities import Quantity, shown
+from coach.orders.quantities import Quantity, in_unit, read_typed, shown
 from coach.orders.values import NONE
 from coach.procedure.conditions import fill
-from coach.procedure.model import Procedure, Stop, Wait
+from coach.procedure.model import Reading, Stop
 from coach.sitting.contacts import Contact
 from coach.sitting.times import clock_time, day_and_time
-from coach.sitting.timing import flowed, left_of, waited
+from coach.sitting.timing import flowed, infusion_of, left_of, waited
 from coach.sitting.view import Card
 
 CONTACTS = ("nurse", "pharmacist")
 
 
-def infusion_of(procedure: Procedure) -> Wait | None:
-    """Return the wait during which the medicine flows, if the procedure has one."""
-    for step in procedure.steps:
-        if isinstance(step.ask, Wait) and step.ask.gives:
-            return step.ask
-    return None
-
-
 def given_so_far(dose: Dose, moments: Sequence[Moment], now: Instant) -> Quantity | None:
-    """Return how much medicine has flowed by the clock; None where the sheet has no volume.
+    """Return how much medicine has flowed; None where the sheet has no volume.
 
-    Once the wait was gone through to its end, that is all of it.
+    Once what is left was read off the pump, that counts; before, the clock does.
     """
     wait = infusion_of(dose.procedure)
     volume = dose.values.get(wait.gives) if wait else None
     if wait is None or not isinstance(volume, Quantity):
         return None
+    left = left_read(dose, moments)
+    if left is not None:
+        return left_of(volume, left)
     if any(moment.step is not None and moment.step.ask is wait for moment in moments):
         return volume
     return flowed(volume, waited(moments, wait, now), ordered_seconds(dose, wait))
+
+
+def left_read(dose: Dose, moments: Sequence[Moment]) -> Quantity | None:
+    """Return what was last read off as left; None where nothing was, or more than there was."""
+    for moment in reversed(moments):
+        ask = moment.step.ask if moment.step is not None else None
+        if isinstance(ask, Reading) and ask.left_of and moment.event is not None:
+            whole = dose.values[ask.left_of]
+            if isinstance(whole, Quantity):
+                read = in_unit(read_typed(whole, moment.event.value), whole.unit)
+                return read if read.amount <= whole.amount else None
+    return None
 
 
 class Words:
@@ -56,6 +63,8 @@ class Words:
         self.fixed = dict(sheet_words)
         self.fixed["due"] = day_and_time(due, dose.zone)
         self.fixed["next_due"] = day_and_time(next_due, dose.zone)
+        present, none = dose.procedure.source.close_line
+        self.fixed["close_line"] = none if dose.procedure.choices["clamp"] == "none" else present
         for supply, number in dose.procedure.counts.items():
             self.fixed[f"count_{supply}"] = str(number)
 
@@ -66,9 +75,7 @@ class Words:
         values["now"] = clock_time(now.at, zone)
         first = next((m.event for m in moments if m.event), None)
         values["started"] = clock_time(first.at.at if first else now.at, zone)
-        values["typed"] = next(
-            (m.event.value for m in reversed(moments) if m.event and m.event.kind == "reading"), ""
-        )
+        values["typed"] = self._typed(moments)
         wait = infusion_of(self.dose.procedure)
         given = given_so_far(self.dose, moments, now)
         volume = self.dose.values.get(wait.gives) if wait else None
@@ -81,12 +88,25 @@ class Words:
         values["where"] = fill(self._where(), values)
         return values
 
+    def _typed(self, moments: Sequence[Moment]) -> str:
+        """Return what was typed last, a number with its unit; nothing where nothing was."""
+        for moment in reversed(moments):
+            ask = moment.step.ask if moment.step is not None else None
+            if isinstance(ask, Reading) and moment.event is not None:
+                expected, typed = self.dose.values[ask.against[0]], moment.event.value
+                if ask.check == "outlasts" or isinstance(expected, str):
+                    return typed
+                return shown(read_typed(expected, typed))
+        return ""
+
     def _so_far(self, moments: Sequence[Moment]) -> str:
-        none, some = self.dose.procedure.source.so_far
+        none, some, read = self.dose.procedure.source.so_far
         wait = infusion_of(self.dose.procedure)
         begun = wait is not None and any(
             moment.outcome is not None and wait.since in moment.outcome.sets for moment in moments
         )
+        if left_read(self.dose, moments) is not None:
+            return read
         return some if begun else none
 
     def _where(self) -> str:

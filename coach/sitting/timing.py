@@ -12,7 +12,7 @@ from decimal import ROUND_DOWN, Decimal
 from coach.clock import Instant, seconds_between
 from coach.engine import Moment
 from coach.orders.quantities import Quantity
-from coach.procedure.model import Wait
+from coach.procedure.model import Procedure, Wait
 
 
 def waited(moments: Sequence[Moment], wait: Wait, now: Instant) -> float:
@@ -31,6 +31,14 @@ def waited(moments: Sequence[Moment], wait: Wait, now: Instant) -> float:
             following = moments[place + 1].event if place + 1 < len(moments) else None
             total += seconds_between(moment.event.at, following.at if following else now)
     return total
+
+
+def infusion_of(procedure: Procedure) -> Wait | None:
+    """Return the wait during which the medicine flows, if the procedure has one."""
+    for step in procedure.steps:
+        if isinstance(step.ask, Wait) and step.ask.gives:
+            return step.ask
+    return None
 
 
 def since_set(moments: Sequence[Moment], fact: str, value: str, now: Instant) -> float | None:

@@ -23,6 +23,13 @@ class Choice(msgspec.Struct, frozen=True):
     says: str
 
 
+class Move(msgspec.Struct, frozen=True):
+    """One step of a hands-busy stretch, as it is read before the stretch begins."""
+
+    title: str
+    do: str
+
+
 class Timer(msgspec.Struct, frozen=True):
     """A stretch of time that cannot be cut short."""
 
@@ -94,8 +101,8 @@ class View(msgspec.Struct, frozen=True):
     asks: str
     choices: tuple[Choice, ...]
     timer: Timer | None
-    stretch: tuple[str, ...]
-    """Titles of what a hands-busy stretch will take one through, read before it starts."""
+    stretch: tuple[Move, ...]
+    """What a hands-busy stretch will take one through, read before it starts."""
     running: bool
     """Whether a timer runs by itself at this moment."""
     done: str

@@ -5,6 +5,7 @@ from __future__ import annotations
 import fcntl
 import os
 import pty
+import re
 import select
 import signal
 import struct
@@ -17,7 +18,7 @@ import pytest
 
 from coach import words
 from coach.journal.store import Journal
-from tests.person import DEMO
+from tests.person import DEMO, as_proved
 
 ROOT = Path(__file__).parents[2]
 PATIENCE = 20.0
@@ -34,6 +35,7 @@ class Terminal:
         with Journal.open(home / "journal.sqlite") as journal:
             journal.mark_first_start()
         (home / "orders.yaml").write_bytes(DEMO.read_bytes())
+        as_proved(home)
         self.master, slave = pty.openpty()
         fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", *size, 0, 0))
         environment = {**os.environ, "COACH_HOME": str(home), "TERM": term}
@@ -47,12 +49,13 @@ class Terminal:
         self.seen = b""
 
     def until(self, text: str) -> None:
-        """Read what is shown until *text* is in it, and forget it."""
-        while text.encode() not in self.seen:
+        """Read what is shown until *text* is in it, however it is wrapped, and forget it."""
+        pattern = rb"\s+".join(re.escape(word.encode()) for word in text.split())
+        while (found := re.search(pattern, self.seen)) is None:
             ready, _, _ = select.select([self.master], [], [], PATIENCE)
             assert ready, self.seen[-500:]
             self.seen += os.read(self.master, 65536)
-        self.seen = self.seen.split(text.encode(), 1)[1]
+        self.seen = self.seen[found.end() :]
 
     def type(self, line: str) -> None:
         """Type a line."""
@@ -95,6 +98,20 @@ def test_a_window_of_forty_by_twelve_is_painted(tmp_path: Path) -> None:
     terminal.until("\x1b[?1049h")
     os.write(terminal.master, b"q")
     assert terminal.end() == 0
+
+
+@pytest.mark.parametrize("columns", [20, 39, 80])
+def test_a_sentence_is_broken_between_its_words(tmp_path: Path, columns: int) -> None:
+    terminal = Terminal(tmp_path, "today", "--plain", size=(24, columns))
+    terminal.type("call")
+    terminal.type("quit")
+    assert terminal.end() == 0
+    lines = terminal.seen.decode().splitlines()
+    assert max(len(line) for line in lines) <= columns
+    whole = " ".join(terminal.seen.decode().split())
+    for said in (words.TOLD_DEMONSTRATION, "Nurse: 555-0100, Nurse on call (invented), any hour."):
+        assert said in whole
+    assert any("555-0100" in line for line in lines)
 
 
 def test_a_typed_line_cuts_into_a_wait(tmp_path: Path) -> None:

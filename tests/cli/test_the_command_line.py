@@ -13,7 +13,7 @@ import pytest
 from coach import __version__, places, words
 from coach.errors import ExitCode
 from coach.keys import KEYS, key_table
-from tests.person import DEMO, changed_sheet
+from tests.person import DEMO, as_proved, changed_sheet
 
 ROOT = Path(__file__).parents[2]
 
@@ -37,13 +37,19 @@ def test_the_version_is_told(tmp_path: Path) -> None:
 def test_help_names_every_command(tmp_path: Path) -> None:
     told = coach(tmp_path, "--help")
     assert told.returncode == 0
-    assert all(f"    {name} " in told.stdout for name in ("today", "follow", "demo"))
+    assert all(f"    {name} " in told.stdout for name in ("today", "follow", "demo", "prove"))
 
 
 def test_help_ends_with_the_key_table(tmp_path: Path) -> None:
     told = coach(tmp_path, "--help").stdout.splitlines()
     assert tuple(told[-len(KEYS) :]) == key_table()
     assert told[-len(KEYS) - 1] == words.HELP_KEYS
+
+
+@pytest.mark.parametrize("arguments", [[], ["today"], ["follow"], ["demo"], ["prove"]])
+def test_help_fits_eighty_columns(tmp_path: Path, arguments: list[str]) -> None:
+    told = coach(tmp_path, *arguments, "--help", COLUMNS="80").stdout.splitlines()
+    assert max(len(line) for line in told) <= 80
 
 
 @pytest.mark.parametrize("arguments", [["dance"], ["--orders"], ["today", "--fast"]])
@@ -69,6 +75,7 @@ def test_a_sheet_with_errors_is_refused_with_all_of_them(tmp_path: Path) -> None
 
 
 def test_the_demonstration_opens_on_today_and_can_be_started(tmp_path: Path) -> None:
+    as_proved(tmp_path)
     told = coach(tmp_path, "demo", typed="\nstart\n\nquit\n")
     assert told.returncode == 0
     lines = told.stdout.splitlines()
@@ -85,6 +92,7 @@ def test_a_dumb_terminal_and_a_pipe_get_plain_lines(tmp_path: Path) -> None:
 
 
 def test_a_second_window_is_told_that_the_dose_is_open_elsewhere(tmp_path: Path) -> None:
+    as_proved(tmp_path)
     journal = tmp_path / "j.sqlite"
     arguments = ["follow", "--plain", "--orders", str(DEMO), "--journal", str(journal)]
     settings = {**os.environ, "COACH_HOME": str(tmp_path), "PYTHONPATH": str(ROOT)}

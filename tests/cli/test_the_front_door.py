@@ -14,7 +14,7 @@ import pytest
 from coach import cli, places, words
 from coach.errors import ExitCode
 from coach.sitting.desk import Desk
-from tests.person import DEMO
+from tests.person import DEMO, as_proved
 
 ROOT = Path(__file__).parents[2]
 
@@ -58,6 +58,7 @@ def test_the_sheet_in_the_data_folder_is_taken(tmp_path: Path) -> None:
 
 
 def test_the_demonstration_has_a_record_of_its_own(tmp_path: Path) -> None:
+    as_proved(tmp_path)
     told = coach(tmp_path, "demo", typed=b"\nstart\n")
     assert told.returncode == ExitCode.DONE
     assert told.stdout.decode().splitlines()[-1] == words.LEFT_DOSE
@@ -68,6 +69,7 @@ def test_the_demonstration_has_a_record_of_its_own(tmp_path: Path) -> None:
 
 
 def test_follow_goes_straight_to_the_dose(tmp_path: Path) -> None:
+    as_proved(tmp_path)
     arguments = ("--orders", str(DEMO), "--journal", str(tmp_path / "here"))
     told = coach(tmp_path, "follow", *arguments, typed=b"\n")
     assert b"\nPart 1 of " in told.stdout
@@ -78,8 +80,8 @@ def test_follow_goes_straight_to_the_dose(tmp_path: Path) -> None:
 def test_an_agency_can_name_its_own_procedures(tmp_path: Path) -> None:
     (tmp_path / "own").mkdir()
     told = coach(tmp_path, "demo", "--procedures", str(tmp_path / "own"), typed=b"\nstart\n")
-    assert told.returncode == ExitCode.DONE
-    assert b"facts.yaml: expected this file; found no file of that name.\n" in told.stdout
+    assert told.returncode != ExitCode.DONE
+    assert b"pump.card: expected a file in pump_cards" in told.stderr
 
 
 def test_the_demonstration_takes_no_order_sheet(tmp_path: Path) -> None:
@@ -89,6 +91,7 @@ def test_the_demonstration_takes_no_order_sheet(tmp_path: Path) -> None:
 
 
 def test_bytes_that_are_no_letters_do_not_end_a_dose(tmp_path: Path) -> None:
+    as_proved(tmp_path)
     told = coach(
         tmp_path, "demo", typed=b"\nstart\n\xff\xfe\x1b[2J\n?\n", PYTHONIOENCODING="ascii:strict"
     )

@@ -23,6 +23,7 @@ from tests.dose.test_every_dose_ends_in_one_of_two_ways import sit
 from tests.person import MORNING, Person, desk_at
 from tests.procedure.shipped import SHEETS, SOURCE
 
+DOSE = {"tubing": "new", "batteries": "due", "last": "finished"}
 ALLOWED = 4 * 3_600
 INFUSION = 180
 MOST = ALLOWED - INFUSION
@@ -96,7 +97,7 @@ def test_a_bag_that_is_taken_out_anew_is_timed_anew(tmp_path: Path) -> None:
 
 def test_a_bag_kept_at_room_temperature_is_not_asked_about() -> None:
     sheet = SHEETS["orders"]
-    choices = {"tubing": "new", "batteries": "due", **sheet_choices(sheet), "storage": "room"}
+    choices = {**DOSE, **sheet_choices(sheet), "storage": "room"}
     procedure = compose(SOURCE, choices)
     assert "bag-out-again" not in procedure.index
     assert SOURCE.table.named(procedure.start)["bag-out"] == "no-limit"
@@ -106,7 +107,7 @@ def test_a_bag_kept_at_room_temperature_is_not_asked_about() -> None:
 def at_the_check() -> tuple[Dose, Moment]:
     """Return the demonstration dose, put at the check of the time out."""
     sheet = SHEETS["orders"]
-    choices = {"tubing": "new", "batteries": "due", **sheet_choices(sheet)}
+    choices = {**DOSE, **sheet_choices(sheet)}
     procedure = compose(SOURCE, choices)
     dose = Dose(procedure, sheet_values(sheet), ZoneInfo(sheet.time_zone))
     table, place = SOURCE.table, procedure.index["bag-out-again"]
@@ -141,3 +142,12 @@ def test_it_is_not_answered_like_a_question() -> None:
     at = Instant(MORNING, 0.0, "test")
     with pytest.raises(EngineError):
         apply(dose, moment, Event(1, at, "answer", "bag-out-again", "in-time"))
+
+
+def test_a_bag_that_was_out_too_long_is_not_opened(tmp_path: Path) -> None:
+    person = sit(tmp_path)
+    person.follow(until="look-bits")
+    person.clock.move(ALLOWED)
+    assert person.follow().way == "stopped"
+    assert person.seen[-2:] == ["bag-out-first", "bag-out-closed-stop"]
+    assert "open-port" not in person.seen

@@ -68,13 +68,12 @@ def test_once_medicine_was_begun_the_due_time_is_never_given_again(
         )
 
 
-def test_a_start_that_was_taken_back_counts_as_begun(tmp_path: Path, clock: ManualClock) -> None:
+def test_a_start_that_did_not_take_counts_as_begun(tmp_path: Path, clock: ManualClock) -> None:
     desk = desk_at(tmp_path, clock=clock)
     due = desk.today().due
-    person = Person(desk.begin(), clock)
-    person.follow(until="start-pump")
+    person = Person(desk.begin(), clock, {"see-running": ["no"]})
+    person.follow(until="not-running")
     person.sitting.done()
-    person.sitting.undo()
     person.sitting.went_wrong("bag-leaks")
     assert person.follow().way == "stopped"
     assert desk.today().due > due

@@ -6,17 +6,20 @@ import os
 import signal
 from pathlib import Path
 
+import pytest
+
 from coach.clock import ManualClock
 from coach.journal.store import Journal
 from coach.procedure.model import Hold
 from coach.sitting.desk import Desk
 from coach.sitting.show import view_of
 from coach.sitting.sitting import Sitting
-from tests.person import DEMO, MORNING, PROCEDURES, Person
+from tests.dose.test_every_dose_ends_in_one_of_two_ways import facts_of
+from tests.person import DEMO, MORNING, PROCEDURES, Person, holds
 
 
 def _desk(path: Path, clock: ManualClock) -> Desk:
-    return Desk(DEMO, PROCEDURES, Journal.open(path), clock)
+    return Desk(DEMO, PROCEDURES, Journal.open(path), clock, holds)
 
 
 def _die_after(path: Path, events: int) -> None:
@@ -70,7 +73,8 @@ def test_kill_after_every_single_event_then_resume_gives_the_same_ending(tmp_pat
         before = desk.journal.events(1)
         assert len(before) == killed_after
         resumed = desk.resume()
-        assert Person(resumed, clock).follow().way == "finished"
+        late = {"late-stop": ["goes-on", "goes-on"]}
+        assert Person(resumed, clock, late).follow().way == "finished"
         after = desk.journal.events(1)
         assert after[:killed_after] == before
         assert after[killed_after].kind == "returned"
@@ -90,7 +94,7 @@ def test_what_does_not_last_is_done_again_after_a_return(tmp_path: Path) -> None
         sitting.tick()
     clock.move(7)
     resumed = desk.resume()
-    assert view_of(resumed).step == "first-take-soap"
+    assert view_of(resumed).step == "first-soap-or-not"
     again = Person(resumed, clock)
     again.follow(until="saline-before-scrub")
     assert "saline-before-pad" in again.seen
@@ -105,11 +109,46 @@ def test_a_scrub_that_was_cut_off_is_never_taken_for_one(tmp_path: Path) -> None
         clock.move(1)
         sitting.tick()
     sitting.stop_run()
-    assert view_of(sitting).step == "saline-before-scrub"
+    again = Person(sitting, clock)
+    again.follow(until="saline-before-scrub")
+    assert again.seen[0] == "first-soap-or-not"
     sitting.start_run()
     timer = view_of(sitting).timer
     assert timer is not None
     assert (timer.kind, timer.passed) == ("lead-in", 0.0)
+
+
+@pytest.mark.parametrize(
+    ("held", "again"), [("tubing-dry", "tubing-scrub"), ("tubing-join", "bin-tubing-in-bag")]
+)
+def test_a_key_in_the_middle_of_a_stretch_leaves_nothing_clean(
+    tmp_path: Path, held: str, again: str
+) -> None:
+    clock = ManualClock(MORNING)
+    sitting = _desk(tmp_path / "journal.sqlite", clock).begin()
+    person = Person(sitting, clock)
+    person.follow(until="tubing-scrub")
+    sitting.start_run()
+    while view_of(sitting).step != held:
+        clock.move(1)
+        sitting.tick()
+    sitting.stop_run()
+    assert facts_of(sitting)["connector"] == "unclean"
+    person.seen.clear()
+    assert person.follow().way == "finished"
+    assert again in person.seen
+    assert person.seen.index(again) < person.seen.index("start-pump")
+
+
+def test_a_stretch_that_is_stopped_while_getting_set_spoils_nothing(tmp_path: Path) -> None:
+    clock = ManualClock(MORNING)
+    sitting = _desk(tmp_path / "journal.sqlite", clock).begin()
+    Person(sitting, clock).follow(until="tubing-scrub")
+    sitting.start_run()
+    clock.move(3)
+    sitting.stop_run()
+    assert view_of(sitting).step == "tubing-scrub"
+    assert facts_of(sitting)["hands"] == "clean"
 
 
 def test_warming_goes_on_while_the_coach_is_closed_and_the_clock_is_set(tmp_path: Path) -> None:

@@ -47,7 +47,7 @@ def test_a_dose_with_heparin_ends_flushed_locked_clamped_and_tidy(tmp_path: Path
     assert facts["joined"] == "nothing"
     assert facts["line"] == "free"
     assert facts["tubing"] == "binned"
-    assert {facts[s] for s in ("saline-before", "saline-after", "heparin-syringe")} == {"binned"}
+    assert {facts[s] for s in ("saline-before", "saline-after", "heparin-syringe")} == {"off"}
 
 
 def test_a_dose_without_heparin_asks_for_none_and_ends_clamped(tmp_path: Path) -> None:
@@ -82,9 +82,10 @@ def test_resistance_from_a_shut_clamp_is_tried_once_more_and_the_dose_goes_on(
     person = sit(tmp_path, saline_before_push=["no"])
     assert person.follow().way == "finished"
     at = person.seen.index("look-at-clamps")
-    assert person.seen[at - 1 : at + 3] == [
+    assert person.seen[at - 1 : at + 4] == [
         "saline-before-push",
         "look-at-clamps",
+        "look-again",
         "push-once-more",
         "saline-before-push",
     ]
@@ -103,11 +104,12 @@ def test_a_touched_tip_asks_for_a_new_syringe_and_nothing_else_twice(tmp_path: P
     person.sitting.went_wrong("saline-after-tip-touched")
     assert person.follow().way == "finished"
     at = person.seen.index("saline-after-new")
-    assert person.seen[at + 1 : at + 6] == [
+    assert person.seen[at + 1 : at + 7] == [
         "saline-after-read",
         "saline-after-free",
         "saline-after-uncap",
         "saline-after-air",
+        "saline-after-look-air",
         "saline-after-recap",
     ]
     assert person.seen.count("saline-before-air") == 1
@@ -118,12 +120,13 @@ def test_a_joint_that_was_touched_is_taken_apart_and_scrubbed_again(tmp_path: Pa
     person = sit(tmp_path, saline_before_seen=["no"])
     assert person.follow().way == "finished"
     at = person.seen.index("saline-before-take-off")
-    assert person.seen[at + 1 : at + 10] == [
+    assert person.seen[at + 1 : at + 11] == [
         "saline-before-new",
         "saline-before-read",
         "saline-before-free",
         "saline-before-uncap",
         "saline-before-air",
+        "saline-before-look-air",
         "saline-before-recap",
         "saline-before-pad",
         "saline-before-scrub",
@@ -249,6 +252,7 @@ def test_a_pause_moves_the_end_and_the_clamps_are_known_open_before_going_on(
     person.clock.move(60)
     person.sitting.went_wrong("pause")
     person.clock.move(500)
+    person.sitting.done()
     assert view_of(person.sitting).step == "go-on"
     person.sitting.done()
     timer = view_of(person.sitting).timer
@@ -260,7 +264,7 @@ def test_kept_tubing_is_covered_and_comes_back_at_the_next_dose(tmp_path: Path) 
     clock = ManualClock(MORNING)
     desk: Desk = desk_at(tmp_path, DAILY, clock)
     until_open(desk, clock)
-    first = Person(desk.begin(), clock)
+    first = Person(desk.begin(), clock, {"late-stop": ["goes-on"]})
     assert first.follow().way == "finished"
     assert facts_of(first.sitting)["tubing-end"] == "covered"
     until_open(desk, clock)
@@ -279,14 +283,14 @@ def test_a_kept_end_that_was_touched_is_thrown_away(tmp_path: Path) -> None:
     clock = ManualClock(MORNING)
     desk = desk_at(tmp_path, DAILY, clock)
     until_open(desk, clock)
-    person = Person(desk.begin(), clock, {"look-cap": ["no"]})
+    person = Person(desk.begin(), clock, {"look-cap": ["no"], "late-stop": ["goes-on"]})
     assert person.follow().way == "finished"
     assert facts_of(person.sitting)["tubing-end"] == "binned"
     until_open(desk, clock)
     assert desk.begin().dose.procedure.choices["tubing"] == "new"
 
 
-def test_told_to_stop_what_is_left_is_read_and_the_pump_stopped_before_anything_else(
+def test_told_to_stop_the_pump_is_stopped_before_what_is_left_is_read(
     tmp_path: Path,
 ) -> None:
     person = sit(tmp_path)
@@ -295,14 +299,14 @@ def test_told_to_stop_what_is_left_is_read_and_the_pump_stopped_before_anything_
     person.sitting.went_wrong("told-to-stop")
     person.seen.clear()
     person.follow(until="second-take-soap")
-    assert person.seen[:3] == ["read-left-early", "stop-pump", "tube-clamp-shut"]
+    assert person.seen[:3] == ["stop-pump", "tube-clamp-shut", "read-left-early"]
 
 
 def test_until_the_pump_is_stopped_its_troubles_can_be_told(tmp_path: Path) -> None:
     person = sit(tmp_path)
     person.follow(until="read-left")
     offered = {item.name for group in menu_of(person.sitting) for item in group.items}
-    assert {"pump-air", "pump-blocked", "pump-warning", "bag-leaks", "unwell"} <= offered
+    assert {"pump-air", "pump-blocked", "pump-warning", "unwell"} <= offered
     person.sitting.went_wrong("unwell")
     assert view_of(person.sitting).step == "unwell-running-stop"
 

@@ -50,12 +50,12 @@ def test_after_the_start_the_card_says_how_much_went_in_by_the_clock(
     assert said.startswith("By the clock 5.1 mL of 10 mL went in.")
 
 
-def test_after_the_end_the_card_says_that_all_of_it_went_in(tmp_path: Path) -> None:
+def test_after_the_end_the_card_says_what_the_pump_showed(tmp_path: Path) -> None:
     person = sit(tmp_path)
     person.follow(until="saline-after-push")
     person.sitting.went_wrong("danger")
     said = card_of(person.sitting).assessment
-    assert said.startswith("By the clock 10 mL of 10 mL went in.")
+    assert said.startswith("By the pump 10 mL of 10 mL went in.")
 
 
 def test_an_emergency_card_says_where_to_come_to(tmp_path: Path) -> None:
@@ -122,13 +122,73 @@ def test_more_left_than_the_bag_held_is_read_again(tmp_path: Path) -> None:
     person.answers = {"read-left-early": ["60", "6"]}
     person.follow(until="infuse")
     person.sitting.went_wrong("told-to-stop")
-    person.follow(until="stop-pump")
-    assert person.seen[-4:] == [
-        "read-left-early", "more-than-all", "read-left-early", "stop-pump",
-    ]  # fmt: skip
+    person.follow(until="take-along")
+    assert person.seen[-4:-1] == ["read-left-early", "more-than-all", "read-left-early"]
+
+
+def test_stopped_early_the_log_says_what_the_pump_showed(tmp_path: Path) -> None:
+    person = sit(tmp_path)
+    person.answers = {"read-left-early": ["6.5"]}
+    person.follow(until="infuse")
+    person.clock.move(60)
+    person.sitting.went_wrong("told-to-stop")
+    assert "cefazolin, 3.5 mL of 10 mL" in person.follow(until="write-down").do
+    last = person.follow(until="remember-heparin").do
+    assert last.endswith("saline, 3.5 mL of cefazolin, saline, heparin.")
+    person.sitting.went_wrong("danger")
+    said = card_of(person.sitting).assessment
+    assert said.startswith("By the pump 3.5 mL of 10 mL went in.")
+    assert person.follow().way == "stopped"
 
 
 def test_the_log_at_home_names_the_medicine_and_how_much_went_in(tmp_path: Path) -> None:
     person = sit(tmp_path)
     view = person.follow(until="write-down")
     assert "cefazolin, 10 mL of 10 mL" in view.do
+
+
+@pytest.mark.parametrize(
+    ("step", "stop", "do"),
+    [
+        ("tubing-clamp-open", "site-stop", "Do not give the dose."),
+        ("infuse", "site-running-stop", "Stop the pump."),
+        ("saline-after-push", "site-after-stop", "Do not push any more."),
+    ],
+)
+def test_a_bad_site_is_told_for_its_moment(tmp_path: Path, step: str, stop: str, do: str) -> None:
+    person = sit(tmp_path)
+    person.follow(until=step)
+    person.sitting.went_wrong("site-bad")
+    view = view_of(person.sitting)
+    assert view.step == stop
+    assert view.do.startswith(do)
+
+
+@pytest.mark.parametrize(
+    ("step", "stop"),
+    [
+        ("tubing-clamp-open", "fever-stop"),
+        ("infuse", "fever-running-stop"),
+        ("saline-after-push", "fever-stop"),
+    ],
+)
+def test_a_fever_stops_the_pump_only_where_it_runs(tmp_path: Path, step: str, stop: str) -> None:
+    person = sit(tmp_path)
+    person.follow(until=step)
+    person.sitting.went_wrong("fever")
+    assert view_of(person.sitting).step == stop
+
+
+def test_a_line_without_a_clamp_has_the_clamp_of_the_tubing_shut(tmp_path: Path) -> None:
+    changes = {"  clamp: present ": "  clamp: none "}
+    person = sit(tmp_path, changed_sheet(tmp_path, changes))
+    person.sitting.went_wrong("fever")
+    said = card_of(person.sitting).close
+    assert said == "If the tubing is on your line, shut the clamp on the tubing."
+
+
+@pytest.mark.parametrize("step", ["cassette-off", "saline-after-push"])
+def test_bag_trouble_is_not_offered_once_the_tubing_is_off(tmp_path: Path, step: str) -> None:
+    person = sit(tmp_path)
+    person.follow(until=step)
+    assert not {"bag-leaks", "bag-cloudy"} & offered(person.sitting)

@@ -38,7 +38,7 @@ def test_the_time_that_the_pump_shows_is_asked_for_in_the_words_of_the_order(
     assert sit(tmp_path).follow(until="read-time").asks == "Does it say 3 minutes?"
 
 
-def test_after_new_batteries_the_unit_and_rate_are_compared_before_going_on(
+def test_after_new_batteries_the_unit_volume_and_rate_are_compared_before_going_on(
     tmp_path: Path,
 ) -> None:
     person = sit(tmp_path)
@@ -48,7 +48,8 @@ def test_after_new_batteries_the_unit_and_rate_are_compared_before_going_on(
     person.seen.clear()
     person.follow(until="go-on")
     assert person.seen == [
-        "low-battery", "low-battery-new", "read-unit", "set-rate-type", "go-on",
+        "low-battery", "low-battery-new", "read-unit", "set-volume-type", "set-rate-type",
+        "bag-time-again", "go-on",
     ]  # fmt: skip
     assert person.follow().way == "finished"
 

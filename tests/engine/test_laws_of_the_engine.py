@@ -34,7 +34,17 @@ from coach.orders.read import read_sheet
 from coach.orders.values import CHOICES, sheet_values
 from coach.procedure.compose import compose
 from coach.procedure.files import bundle_of
-from coach.procedure.model import Hold, Question, Reading, Recheck, Source, Step, Stop, Wait
+from coach.procedure.model import (
+    Hold,
+    Question,
+    Reading,
+    Recheck,
+    Source,
+    Step,
+    Stop,
+    Wait,
+    Within,
+)
 from coach.procedure.read import read_source
 from tests.person import DEMO, MORNING, PROCEDURES
 
@@ -57,7 +67,7 @@ def dose() -> Dose:
     choices = {
         "heparin": "ordered", "clamp": "present", "connector": "negative",
         "storage": "refrigerator", "reuse": "allowed", "mode": "intermittent",
-        "tubing": "new", "batteries": "due",
+        "tubing": "new", "batteries": "due", "last": "finished",
     }  # fmt: skip
     values = sheet_values(read_sheet(DEMO))
     return Dose(compose(shipped(), choices), values, ZoneInfo("America/New_York"))
@@ -82,6 +92,8 @@ def as_event(of: Dose, number: int, step: Step, pick: int) -> Event:
             right = str(expected.amount)
         wrong = "1 Jan 2026" if ask.check == "outlasts" else "98765"
         return event(number, "reading", step.id, wrong if pick % 4 == 3 else right)
+    if isinstance(ask, Within):
+        return event(number, "done", step.id, "98765" if pick % 4 == 3 else "0")
     if isinstance(ask, Hold | Wait):
         return event(number, "done", step.id, str(ordered_seconds(of, ask)))
     return event(number, "done", step.id)

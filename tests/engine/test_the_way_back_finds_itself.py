@@ -30,7 +30,8 @@ def chain(needs: list[list[int]]) -> Procedure:
             (outcome,), Act(), False, "", {},
         )  # fmt: skip
         steps.append(step)
-    source = Source("", table, tuple(steps), (), (), {}, (), (), "", NO_WORDS, NO_WORDS, 0, 0, 0)
+    no_words = (NO_WORDS, NO_WORDS, NO_WORDS)
+    source = Source("", table, tuple(steps), (), (), {}, (), (), "", *no_words, 0, 0, 0)
     return compose(source, {})
 
 

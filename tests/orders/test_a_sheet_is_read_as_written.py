@@ -63,7 +63,8 @@ def test_all_problems_come_at_once_with_line_and_field() -> None:
         'orders.yaml, line 1, field schema: expected schema 1; found "2".',
         "orders.yaml, line 3, field sheet.id: expected lower-case letters, digits and hyphens "
         'between them; found "Test Sheet".',
-        'orders.yaml, line 14, field line.lumens: expected a number from 1 to 4; found "9".',
+        'orders.yaml, line 14, field line.lumens: expected 1; found "9". '
+        "The coach can not say yet which end of a line with several ends to use.",
         "orders.yaml, line 15, field line.clamp: expected one of present, none; "
         'found "presnt". Did you mean "present"?',
         "orders.yaml, line 13, field line.connector: expected this field; found nothing.",

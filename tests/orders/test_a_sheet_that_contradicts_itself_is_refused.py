@@ -237,6 +237,30 @@ CASES: dict[str, tuple[Pairs, tuple[str, ...]]] = {
             'found "yes", with the allergy "Low-weight HEPARIN".' + ASK,
         ),
     ),
+    "another heparin among the allergies": (
+        (("allergies: []", "allergies: [enoxaparin]"),),
+        (
+            "line 48, field heparin.ordered: "
+            "expected no heparin, as the person is allergic to it; "
+            'found "yes", with the allergy "enoxaparin".' + ASK,
+        ),
+    ),
+    "a medicine among the allergies": (
+        (("allergies: []", "allergies: [Cefazolin (rash)]"), ("a medicine", "cefazolin sodium")),
+        (
+            "line 20, field medicine.name: "
+            "expected another medicine, as the person is allergic to it; "
+            'found "cefazolin sodium", with the allergy "Cefazolin (rash)".' + ASK,
+        ),
+    ),
+    "a scrub among the allergies": (
+        (("allergies: []", "allergies: [Alcohol wipes]"),),
+        (
+            "line 53, field scrub.product: "
+            "expected another product, as the person is allergic to it; "
+            'found "70% alcohol", with the allergy "Alcohol wipes".' + ASK,
+        ),
+    ),
     "heparin after low platelets": (
         (("history: no", "history: yes"),),
         (

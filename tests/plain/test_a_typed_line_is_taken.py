@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import io
+import re
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
-from coach import plain, words
+from coach import telling, words
 from coach.clock import ManualClock
 from coach.errors import ExitCode
 from coach.lines import NO_LINE, PipedLines
 from coach.plain import LONGEST_LINE, Plain
 from coach.sitting.desk import NotNow
-from coach.sitting.show import menu_of
-from coach.sitting.view import View
+from coach.sitting.show import menu_of, view_of
+from coach.sitting.view import Timer, View
 from tests.person import MORNING, Person, changed_sheet, desk_at
 from tests.plain.scripts import ending, played, written
 
@@ -86,7 +88,7 @@ def test_the_first_start_is_told_once_and_says_whom_to_call(tmp_path: Path) -> N
     assert "It replaces none of them." in first[1]
     assert any(line.startswith("Call 911 at once if") for line in first)
     assert first.index("Nurse: 555-0100, Nurse on call (invented), any hour.") < first.index(
-        "Press Enter when you have read this."
+        words.FIRST_READ
     )
     assert second[0].startswith("Today,")
 
@@ -163,7 +165,7 @@ def test_a_hold_that_was_stopped_is_not_done(tmp_path: Path) -> None:
     _, untouched = turned(folder, words.STRETCH_START, [])
     told, kept = turned(tmp_path, words.STRETCH_START, [""], [NO_LINE, "done"])
     assert words.RUN_STOPPED in told
-    assert kept == untouched
+    assert kept.count("done") == untouched.count("done")
 
 
 def test_wrong_during_a_stretch_stops_it_and_opens_the_menu(tmp_path: Path) -> None:
@@ -222,11 +224,11 @@ def test_a_wait_speaks_at_its_half_near_its_end_and_at_its_end(tmp_path: Path) -
 
 
 def test_a_long_wait_speaks_every_five_minutes() -> None:
-    assert plain._marks(1_800) == [1_500, 1_200, 900, 600, 300, 10]
+    assert telling.marks(1_800) == [1_500, 1_200, 900, 600, 300, 10]
 
 
 def test_a_short_timer_speaks_no_more_than_can_be_heard() -> None:
-    assert {total: plain._marks(total) for total in (5, 8, 12, 15, 20, 30)} == {
+    assert {total: telling.marks(total) for total in (5, 8, 12, 15, 20, 30)} == {
         5: [], 8: [], 12: [6], 15: [7], 20: [10], 30: [15, 10],
     }  # fmt: skip
 
@@ -270,6 +272,8 @@ def test_a_note_is_kept_as_it_was_written(tmp_path: Path, before: list[str]) -> 
     told = played(tmp_path, [*before, "note", "Note  The site is a bit Red."])
     assert words.TOLD_NOTE_EMPTY in told.lines
     assert words.NOTED in told.lines
+    for line in (words.TOLD_NOTE_EMPTY, words.NOTED):
+        assert re.search("What you said before it can.*not be taken back", line)
     kept = [(event.kind, event.value) for event in told.desk.journal.events(1)]
     assert kept == [("note", "The site is a bit Red."), ("left", "")]
 
@@ -336,9 +340,10 @@ def test_after_an_emergency_the_next_dose_asks_who_said_so(tmp_path: Path) -> No
     person = Person(sitting, clock)
     person.follow()
     clock.move(3_600)
+    asked = words.NEEDS_WORD.format(why=words.WORD_FOR["emergency"])
     script = "start\n\nstart\nDr. Lee {x}\nquit\n"
     Plain(desk, PipedLines(io.StringIO(script), clock), out).run("today")
-    assert out.getvalue().splitlines().count(words.NEEDS_WORD) == 2
+    assert out.getvalue().splitlines().count(asked) == 2
     assert "Do not start this one until the nurse or doctor says so." in out.getvalue()
     notes = [event.value for event in desk.journal.events(2) if event.kind == "note"]
     assert notes == ["Said that this dose may be started: Dr. Lee {x}"]
@@ -358,6 +363,16 @@ def _leads_to_an_emergency(folder: Path, mishap: str) -> bool:
     end = Person(sitting, clock, before=look).follow()
     desk.journal.close()
     return end.way == "stopped" and any(seen)
+
+
+def test_what_could_not_be_heard_out_in_its_time_is_told_in_few_words(tmp_path: Path) -> None:
+    view = view_of(desk_at(tmp_path).begin())
+    does = "Take the bag out of the refrigerator and lay it on the table."
+    told = [
+        telling.timer_line(replace(view, title="Lay it down", do=does), Timer("pace", seconds, 0))
+        for seconds in (3, 8)
+    ]
+    assert told == ["Now: Lay it down. Timer: 3 seconds.", f"Now: {does} Timer: 8 seconds."]
 
 
 def test_what_stands_on_the_sheet_is_told_as_it_stands(tmp_path: Path) -> None:

@@ -14,6 +14,7 @@ NO_HEPARIN = {
     "  strength: 10 units/mL   # 1, 10 or 100 units/mL.\n": "",
     "  volume: 3 mL            # How much heparin closes the line.\n": "",
 }
+SCRUBS = "Now: Scrub the end and the sides of the connector hard for 15 seconds. Timer: 15 seconds."
 
 
 def dose(
@@ -35,8 +36,8 @@ def test_a_dose_with_heparin_ordered(tmp_path: Path) -> None:
     told = dose(tmp_path)
     assert ending(told) == "finished"
     assert told.lines[-1] == "This dose is done and written down."
-    assert "Saline, medicine, saline, heparin: that was the whole dose." in told.text
-    assert told.text.count("Now: Scrub the connector. 15 seconds.") == 4
+    assert "Say once more what you gave: saline, 10 mL of cefazolin, saline, heparin." in told.text
+    assert told.text.count(SCRUBS) == 4
 
 
 def test_a_dose_with_no_heparin_ordered(tmp_path: Path) -> None:
@@ -44,7 +45,7 @@ def test_a_dose_with_no_heparin_ordered(tmp_path: Path) -> None:
     assert ending(told) == "finished"
     assert "heparin syringe" not in told.text
     assert "units" not in told.text
-    assert told.text.count("Now: Scrub the connector. 15 seconds.") == 3
+    assert told.text.count(SCRUBS) == 3
 
 
 def test_resistance_at_the_first_flush(tmp_path: Path) -> None:
@@ -73,9 +74,20 @@ def test_the_time_of_a_dose_is_never_less_than_its_holds_and_waits(
     tmp_path: Path, changes: dict[str, str]
 ) -> None:
     told = dose(tmp_path, changes=changes)
-    scrubs = told.text.count("Now: Scrub the connector. 15 seconds.")
+    scrubs = told.text.count(SCRUBS)
     waits = 2 * 60 + 3 * 60  # warming and infusing
     assert told.seconds >= waits + scrubs * (15 + 6) + 3 * 20  # and three times washed hands
+
+
+def test_every_sentence_of_a_stretch_is_told_before_it_and_as_it_runs(tmp_path: Path) -> None:
+    told = dose(tmp_path)
+    for number, does, seconds in (
+        (3, "Keep hold of the connector. Take the cap off the tubing.", 8),
+        (4, "Push the end of the tubing onto the connector and turn it until it is tight.", 10),
+        (2, "Hold the connector in the air for 6 seconds. Let it touch nothing.", 6),
+    ):
+        read = told.lines.index(f"{number}. {does}")
+        assert read < told.lines.index(f"Now: {does} Timer: {seconds} seconds.")
 
 
 def test_every_line_is_a_sentence_that_any_terminal_can_show(tmp_path: Path) -> None:

@@ -15,14 +15,14 @@ def test_a_part_that_does_not_exist_is_told_by_its_file() -> None:
 def test_a_parameter_that_is_missing_is_told_at_the_use() -> None:
     change = (DOSE, "    with: {round: first}\n", "")
     assert only(change, at="- part: hands") == (
-        "field parts[8]: expected a value for <round> under with; found none."
+        "field parts[9]: expected a value for <round> under with; found none."
     )
 
 
 def test_a_parameter_that_is_unknown_is_told_at_the_use() -> None:
     change = (DOSE, "{round: first}", "{round: first, ruond: second}")
     assert only(change, at="- part: hands") == (
-        "field parts[8]: expected a parameter that the part takes; "
+        "field parts[9]: expected a parameter that the part takes; "
         'found "ruond". Did you mean "round"?'
     )
 
@@ -30,7 +30,7 @@ def test_a_parameter_that_is_unknown_is_told_at_the_use() -> None:
 def test_a_parameter_that_is_no_text_is_told_once() -> None:
     rows = said((DOSE, "{round: first}", "{round: [first]}"))
     assert [row.split("field ")[1] for row in rows] == [
-        "parts[8].with.round: expected some text; found a list."
+        "parts[9].with.round: expected some text; found a list."
     ]
 
 

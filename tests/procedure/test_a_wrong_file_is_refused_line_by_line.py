@@ -17,8 +17,8 @@ DOSE, FACTS, PICTURE = "dose.yaml", "facts.yaml", "picture.yaml"
 PLACE, START, LOOK = "parts/place.yaml", "parts/start.yaml", "parts/bag-look.yaml"
 
 STEP_FIELDS = (
-    "ask, do, hands, hold, id, if, needs, pace, pump, recheck, sets, stop, title, type, uses, "
-    "wait, when, why, within"
+    "ask, do, hands, hold, id, if, lasting, needs, pace, pump, recheck, sets, stop, title, type, "
+    "uses, wait, when, why, within"
 )
 TIMES = (
     "batteries_every, dry_time, infusion_time, out_at_most, rub_time, scrub_time, tubing_hours, "
@@ -234,7 +234,7 @@ def test_a_circumstance_of_an_unknown_step_is_refused() -> None:
 def test_a_circumstance_fresh_for_what_is_no_time_is_refused() -> None:
     change = (DOSE, "within: batteries_every", "within: medicine")
     assert only(change, at="within: medicine") == (
-        f'field circumstances[1].within: expected one of {TIMES}; found "medicine".'
+        f'field circumstances[2].within: expected one of {TIMES}; found "medicine".'
     )
 
 
@@ -247,7 +247,7 @@ def test_a_line_of_the_menu_that_is_unknown_is_refused() -> None:
 
 
 def test_a_date_that_has_to_outlast_what_is_no_time_is_refused() -> None:
-    change = ("parts/bag-date.yaml", "[warm_up, infusion_time]", "[warm_up, volume]")
+    change = ("parts/bag-date.yaml", "against: [infusion_time]", "against: [warm_up, volume]")
     bundle = changed(change)
     line = line_of(bundle, change[0], "[warm_up, volume]")
     assert said_of(bundle) == (
@@ -257,7 +257,7 @@ def test_a_date_that_has_to_outlast_what_is_no_time_is_refused() -> None:
 
 
 def test_a_date_that_has_to_outlast_nothing_is_refused() -> None:
-    change = ("parts/bag-date.yaml", "      against: [warm_up, infusion_time]\n", "")
+    change = ("parts/bag-date.yaml", "      against: [infusion_time]\n", "")
     assert only(change, at="prompt: ") == (
         "field steps[1].type.against: expected this field; found nothing."
     )

@@ -15,7 +15,8 @@ from coach.procedure.conditions import PROGRESS_NAMES, fill
 from coach.procedure.files import bundle_of
 from coach.procedure.model import Procedure, Question, Reading, Stop, Wait
 from coach.procedure.read import read_source
-from coach.procedure.steps import TIMES
+from coach.procedure.steps import LONGEST, LONGEST_OTHER, TIMES
+from coach.proof.texts import texts_of
 from tests.procedure.shipped import (
     FOLDER,
     PROGRESS,
@@ -25,24 +26,8 @@ from tests.procedure.shipped import (
     STOPS,
     filled,
     open_texts,
-    texts_of,
     values_of,
 )
-
-MOST = {
-    "title": 28,
-    "do": 112,
-    "why": 84,
-    "question": 80,
-    "says": 60,
-    "menu": 52,
-    "leave": 120,
-    "close": 120,
-    "situation": 120,
-    "assessment": 120,
-    "request": 120,
-}
-"""Characters that a screen of 40 by 12 has room for, by kind of text."""
 
 
 def asked_about() -> frozenset[str]:
@@ -184,7 +169,7 @@ def test_every_text_is_short_enough_to_show(sheet: str) -> None:
     too_long = [
         (len(text.words), text)
         for text in (filled(t, values) for t in open_texts())
-        if len(text.words) > MOST.get(text.kind, 240)
+        if len(text.words) > LONGEST.get(text.kind, LONGEST_OTHER)
     ]
     assert too_long == []
 

@@ -15,6 +15,7 @@ def test_the_shipped_dose_says_what_went_in_and_where_the_person_is() -> None:
     assert SOURCE.so_far == (
         "No medicine has gone in yet.",
         "By the clock {given} of {volume} went in.",
+        "By the pump {given} of {volume} went in.",
     )
     assert SOURCE.where == ("I am at {address}.", "Say where you are.")
 
@@ -53,14 +54,14 @@ def test_a_wrong_field_of_the_dose_is_refused_at_its_line(old: str, new: str, ro
             SINCE,
             "since: bag",
             "field steps[1].within.since: "
-            "expected one fact with the value that it was set to; "
+            "expected due, or one fact with the value that it was set to; "
             'found "bag".',
         ),
         (
             SINCE,
             "since: {bag: warming, pump: paused}",
             "field steps[1].within.since: "
-            "expected one fact with the value that it was set to; "
+            "expected due, or one fact with the value that it was set to; "
             "found a group of fields.",
         ),
         (

@@ -34,7 +34,8 @@ if "broken" in sys.argv:
 with Journal.open(Path(sys.argv[1]) / "journal") as journal:
     journal.mark_first_start()
     clock = ManualClock(datetime(2026, 11, 25, 14, 50, tzinfo=UTC))
-    desk = Desk(Path("procedures/demo/orders.yaml"), Path("procedures"), journal, clock)
+    orders = Path("procedures/demo/orders.yaml")
+    desk = Desk(orders, Path("procedures"), journal, clock, lambda *_: None)
     try:
         code = run_app(desk, "today")
     except ValueError as error:

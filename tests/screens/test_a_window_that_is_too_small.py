@@ -1,4 +1,4 @@
-"""A window made too small shows one whole sentence, takes no answer, and loses nothing."""
+"""A window made too small takes no answer but can be left, and loses nothing."""
 
 from __future__ import annotations
 
@@ -29,13 +29,59 @@ def seen(at_table: Table) -> list[str]:
     return [one.text for one in words if one.text and one.region.area]
 
 
+@pytest.mark.parametrize("keys", ["", "enter", "enter escape", "enter q", "enter escape 7"])
 @pytest.mark.parametrize("size", TOO_SMALL)
-async def test_it_shows_one_whole_sentence(tmp_path: Path, size: tuple[int, int]) -> None:
+async def test_it_shows_whole_sentences_and_as_many_as_fit(
+    tmp_path: Path, size: tuple[int, int], keys: str
+) -> None:
     async with table(tmp_path, SMALL) as at_table:
-        await at_table.press("enter")
+        await at_table.press(*keys.split())
         await resized(at_table, size)
-        assert seen(at_table) == ["Make the window larger, or use coach --plain."]
+        (text,) = seen(at_table)
+        said = " ".join(text.split())
+        whole = ["Make the window larger, or use coach --plain."]
+        if size != (12, 5):
+            whole += ["Press q to leave. Nothing is lost.", "Nurse 555-0100"]
+        assert said == " ".join(whole)
         assert cut(at_table.screen) == []
+
+
+@pytest.mark.parametrize("leaves", ["q", "Q", "ctrl+q"])
+@pytest.mark.parametrize("keys", ["", "escape", "q", "t", "escape 5"])
+async def test_it_can_be_left_and_the_dose_stays_as_it_is(
+    tmp_path: Path, leaves: str, keys: str
+) -> None:
+    async with table(tmp_path) as at_table:
+        await at_table.press("enter", "enter", *keys.split())
+        sitting = at_table.sitting
+        await resized(at_table, (30, 8))
+        await at_table.press(leaves)
+        assert not at_table.pilot.app.is_running
+        kept = [event.kind for event in sitting.journal.events(sitting.row.id)]
+        assert kept == ["done", "left"]
+        assert not sitting.over
+
+
+async def test_it_can_be_left_while_a_timer_runs(tmp_path: Path) -> None:
+    async with table(tmp_path) as at_table:
+        await at_table.press("enter")
+        person = Person(at_table.sitting, at_table.clock)
+        while view_of(at_table.sitting).way != "run":
+            person.act(view_of(at_table.sitting))
+        await at_table.look()
+        await at_table.press("enter")
+        sitting = at_table.sitting
+        await resized(at_table, (30, 8))
+        await at_table.press("q")
+        assert not at_table.pilot.app.is_running
+        assert sitting.journal.events(sitting.row.id)[-1].kind == "left"
+
+
+async def test_today_can_be_left_from_a_window_that_is_too_small(tmp_path: Path) -> None:
+    async with table(tmp_path, (30, 8)) as at_table:
+        await at_table.look()
+        await at_table.press("q")
+        assert not at_table.pilot.app.is_running
 
 
 async def test_no_key_answers_a_step_that_cannot_be_read(tmp_path: Path) -> None:
@@ -43,7 +89,7 @@ async def test_no_key_answers_a_step_that_cannot_be_read(tmp_path: Path) -> None
         await at_table.walk("label-strength-type")
         told = len(at_table.sitting.moments)
         await resized(at_table, (30, 8))
-        await at_table.press("2", "enter", "u", "y", "1", "q")
+        await at_table.press("2", "enter", "u", "y", "1", "space")
         assert len(at_table.sitting.moments) == told
         assert isinstance(at_table.screen, FollowScreen)
         await resized(at_table, (80, 24))

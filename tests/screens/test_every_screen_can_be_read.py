@@ -10,7 +10,7 @@ from textual.color import Color
 from textual.widgets import Input
 
 from coach.screens.app import TABLE
-from coach.screens.card import ContactsScreen
+from coach.screens.contacts import ContactsScreen
 from coach.screens.widgets.words import Words, shown
 from coach.sitting.contacts import Contact
 from coach.sitting.show import view_of

@@ -9,19 +9,22 @@ from pathlib import Path
 import pytest
 from textual.widgets import Input
 
-from coach import keys
+from coach import keys, words
 from coach.errors import JournalBusy
 from coach.journal.store import Journal
 from coach.procedure.model import Hold
-from coach.screens.card import ContactsScreen
+from coach.screens.contacts import ContactsScreen
+from coach.screens.first import FirstScreen
 from coach.screens.follow import FollowScreen
-from coach.screens.today import FirstScreen, TodayScreen, WordScreen
+from coach.screens.note import NoteScreen
+from coach.screens.today import TodayScreen
+from coach.screens.word import WordScreen
 from coach.screens.wrong import RestScreen, WrongScreen
 from coach.sitting.desk import Desk
 from coach.sitting.show import menu_of, view_of
 from coach.sitting.sitting import Sitting
 from tests.person import Person, desk_at
-from tests.screens.table import SIZES, SMALL, Table, kinds, table
+from tests.screens.table import SIZES, SMALL, Table, cut, kinds, table
 
 HOUR = timedelta(hours=1)
 
@@ -327,6 +330,20 @@ async def test_a_note_is_kept_with_the_dose(tmp_path: Path) -> None:
         assert kinds(at_table) == ["note"]
 
 
+async def test_a_note_stands_among_the_keys_of_a_small_window(tmp_path: Path) -> None:
+    async with table(tmp_path, SMALL) as at_table:
+        await at_table.press("enter")
+        assert "t Note" in at_table.text("keys")
+        await at_table.press("enter")
+        assert "u Undo" in at_table.text("keys")
+        assert "t Note" in at_table.text("keys")
+        await at_table.press("t")
+        assert isinstance(at_table.screen, NoteScreen)
+        await at_table.look()
+        assert "can then not be taken back" in at_table.text("why")
+        assert cut(at_table.screen) == []
+
+
 async def test_a_dose_that_another_window_has_is_said_so_at_once(tmp_path: Path) -> None:
     async with table(tmp_path) as at_table:
         assert "Enter Start" in at_table.text("keys")
@@ -378,6 +395,40 @@ async def test_the_reason_has_a_key_where_there_is_no_room_for_it(tmp_path: Path
         assert "w Back to the step" in at_table.text("keys")
         await at_table.press("w")
         assert at_table.text("why") == ""
+
+
+async def test_an_answer_is_taken_once_it_can_have_been_read(tmp_path: Path) -> None:
+    async with table(tmp_path, SMALL) as at_table:
+        await at_table.press("enter", "escape", "1", "1")
+        assert at_table.text("call").startswith("CALL EMERGENCY 911")
+        assert at_table.screen.overflows()
+        for key in ("1", "enter"):
+            await at_table.press(key)
+            assert at_table.text("notice") == words.HINT_READ_ON
+            assert kinds(at_table) == ["trouble"]
+        for _ in range(5):
+            await at_table.press("space")
+            await at_table.look()
+            if "That is all" in at_table.text("more"):
+                break
+        await at_table.press("space")
+        await at_table.look()
+        assert "More below" in at_table.text("more")
+        await at_table.press("1")
+        assert kinds(at_table) == ["trouble", "answer"]
+
+
+async def test_an_answer_is_not_taken_while_its_question_is_out_of_sight(tmp_path: Path) -> None:
+    async with table(tmp_path, SMALL) as at_table:
+        await to_first(at_table, "question")
+        told = kinds(at_table)
+        await at_table.press("p")
+        assert "Answer" not in at_table.text("keys")
+        await at_table.press("1")
+        assert kinds(at_table) == told
+        assert "Answer" in at_table.text("keys")
+        await at_table.press("1")
+        assert kinds(at_table) == [*told, "answer"]
 
 
 async def test_what_has_to_be_done_once_more_is_said(tmp_path: Path) -> None:

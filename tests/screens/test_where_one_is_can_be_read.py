@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from coach import telling
-from coach.screens.follow import heads
+from coach.screens.step_texts import heads
 from coach.sitting.show import menu_of, place_in, view_of
 from coach.sitting.view import Place
 from tests.person import Person, desk_at

@@ -55,6 +55,8 @@ class Hands:
             await self.table.pass_time(view.timer.left)
             await self.table.press("enter")
         elif view.choices:
+            while self.table.follow.unread:
+                await self.table.press("space")
             names = [choice.name for choice in view.choices]
             await self.table.press(str(names.index(told.pop(0) if told else names[0]) + 1))
         elif view.way == "reading":

@@ -1,0 +1,248 @@
+"""How a state is written down: as what differs from the nominal run of its kind.
+
+Owns the code of a state, the same for every kind of order sheet in which it differs in the same
+way, and the parting of the kinds into classes that one move treats alike. That is what lets one
+search serve all kinds. It must never choose a move; that is the engine's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from coach.engine import (
+    STOPPED,
+    State,
+    after_outcome,
+    after_return,
+    ended,
+    response_to_do,
+    step_to_do,
+)
+from coach.procedure.model import Mishap, Step, Stop
+from coach.proof.cone import Lens, bits_of
+from coach.proof.family import Family
+from coach.proof.watch import LEFT, Watch, key_of
+
+Part = tuple[tuple[int, int], ...]
+"""Classes of kinds: the kinds of each as bits, and one kind that stands for them."""
+
+
+class Chart:
+    """Codes the states of a family, place by place."""
+
+    def __init__(
+        self, family: Family, lenses: tuple[Lens, ...], live: tuple[int, ...], watch: Watch
+    ) -> None:
+        """Walk each kind through its nominal run, where every step ends as hoped.
+
+        *lenses* say which values are one and the same at each place, *live* which bits of the
+        rules can still matter there.
+        """
+        self.watch = watch
+        self.family = family
+        self.procedure = family.procedure
+        self.lenses = lenses
+        self.live = live
+        self.all_kinds = (1 << len(family.kinds)) - 1
+        self.spans = tuple(_span(family, place) for place in range(len(lenses)))
+        runs = [self._nominal(kind) for kind in range(len(family.kinds))]
+        self.nominal = tuple(zip(*runs, strict=True))
+        """At each place, for each kind, the facts of the nominal run."""
+        fields = [field for field in family.fields if field & family.facts]
+        unlike = [_unlike(row) for row in self.nominal]
+        self.varying = tuple(tuple(f for f in fields if f & bits) for bits in unlike)
+        """At each place, the facts in which the nominal runs are not all alike."""
+        self.vary = tuple(
+            sum(fields) | bits & watch.all
+            for fields, bits in zip(self.varying, unlike, strict=True)
+        )
+        """At each place, the bits in which the nominal runs are not all alike."""
+        self._parts: dict[tuple[int, frozenset[int], int, int], Part] = {}
+        self._trivial: Part = ((self.all_kinds, 0),)
+        self.calls = _calls(family)
+        self.calling = _calling(family, self.calls)
+
+    def _nominal(self, kind: int) -> list[int]:
+        procedure, state = self.procedure, self.begin(kind)
+        run: list[int] = []
+        while True:
+            for place in range(len(run), state.place + 1):
+                run.append(self._seen(place, state.facts))
+            if ended(procedure, state):
+                return run
+            step = step_to_do(procedure, state)
+            after = after_outcome(procedure, state, step, step.outcomes[0])
+            state = self.watch.marked(after, key_of(step, 0))
+
+    def begin(self, kind: int) -> State:
+        """Return the state of a dose of *kind* before its first event, as the rules see it."""
+        state = self.family.begin(kind)
+        return State(state.facts | self.watch.start, state.place)
+
+    def _seen(self, place: int, facts: int) -> int:
+        """Return what of *facts* can still matter at *place*."""
+        kept = self.lenses[place].on(facts) & self.family.facts
+        return kept | facts & self.live[place]
+
+    def encode(self, kind: int, state: State) -> tuple[int, int]:
+        """Return the place and the code of *state*, which a dose of *kind* is in."""
+        place, facts = state.place, state.facts
+        if place == STOPPED:
+            return STOPPED, 0
+        if facts & self.procedure.alarms:
+            response = response_to_do(self.procedure, facts)
+            if response is not None and response.id in self.calls:
+                return STOPPED, 0
+            if response is not None and isinstance(response.ask, Stop):
+                facts = self._while_calling(state, response)
+        return place, self.code(kind, place, facts)
+
+    def code(self, kind: int, place: int, facts: int) -> int:
+        """Return the code of *facts* at *place* in a dose of *kind*."""
+        facts = self._seen(place, facts)
+        nominal: int = self.nominal[place][kind]
+        same = facts & nominal
+        for field in self.varying[place]:
+            if same & field:
+                facts &= ~field
+        return facts ^ nominal & self.watch.all
+
+    def _while_calling(self, state: State, response: Step) -> int:
+        """Return the facts of *state* faded, as they will be when a call is gone on from.
+
+        Nothing else can be told meanwhile but an emergency, which leads to a call in any case.
+        """
+        left = self.watch.marked(after_return(self.procedure, state), LEFT)
+        again = response_to_do(self.procedure, left.facts)
+        return left.facts if left.place == state.place and again is response else state.facts
+
+    def decode(self, kind: int, place: int, code: int) -> State:
+        """Return the state that *code* stands for in a dose of *kind*."""
+        nominal = self.nominal[place][kind]
+        for field in self.varying[place]:
+            if not code & field:
+                code |= nominal & field
+        return State(code ^ nominal & self.watch.all | self.family.marks[kind], place)
+
+    def part(self, place: int, reads: Iterable[int], written: int, upto: int) -> Part:
+        """Part the kinds by what a move at *place* can tell apart.
+
+        *reads* are the masks that the move holds the facts and choices against, *written* the
+        bits that it puts, *upto* the last place at which the list can come to stand.
+        """
+        split = self.family.choices
+        for later in range(place, upto + 1):
+            split |= self.vary[later]
+        masks = frozenset(mask & split for mask in reads if mask & split)
+        key = place, masks, written & split, upto
+        if not masks and not written & split and upto == place:
+            return self._trivial
+        known = self._parts.get(key)
+        if known is None:
+            known = self._parts[key] = self._divide(place, masks, written & split, upto)
+        return known
+
+    def _divide(self, place: int, masks: frozenset[int], written: int, upto: int) -> Part:
+        later_fields = {f for later in range(place, upto + 1) for f in self.varying[later]}
+        bits = 0
+        for later in range(place, upto + 1):
+            bits |= self.vary[later] & self.watch.all
+        fields = (*later_fields, *bits_of(bits))
+        classes: dict[tuple[object, ...], list[int]] = {}
+        fine = (*self.family.fields, *self.watch.bits.values())
+        by_field = [mask & f for mask in masks for f in fine if mask & f]
+        for kind, mark in enumerate(self.family.marks):
+            here = self.nominal[place][kind] | mark
+            key: list[object] = [bool(here & mask) for mask in by_field]
+            for later in range(place, upto + 1):
+                there = self.nominal[later][kind]
+                key += [bool(there & bit) for bit in bits_of(written)]
+                if later > place:
+                    key += [here & f if (here ^ there) & f else 0 for f in fields]
+            classes.setdefault(tuple(key), [0, kind])[0] |= 1 << kind
+        return tuple((kinds, kind) for kinds, kind in classes.values())
+
+
+def _unlike(row: tuple[int, ...]) -> int:
+    """Return the bits in which the numbers of *row* are not all alike."""
+    found = 0
+    for number in row:
+        found |= number ^ row[0]
+    return found
+
+
+def _span(family: Family, place: int) -> int:
+    """Return the last place to which the list can move on from *place* by one step.
+
+    It cannot pass a step that every kind asks for, or every kind that asks for the one here.
+    """
+    steps = family.procedure.steps
+    here = steps[place].only_if & family.choices if place < len(steps) else 0
+    later = place + 1
+    while later < len(steps) and steps[later].only_if & ~here:
+        later += 1
+    return min(later, len(steps))
+
+
+def _calls(family: Family) -> frozenset[str]:
+    """Return the responses from which only a call and the end can follow.
+
+    Such a response ends the dose whatever is answered; nothing that fades takes it away; and
+    what can be told on top of it leads to such a response again.
+    """
+    responses = family.procedure.responses
+    ending = [r for r in responses if all(o.ends for o in r.outcomes)]
+    going_on = [r for r in responses if r not in ending]
+    fading = sum(effect.puts for _, effect in family.procedure.fading)
+    found = set()
+    for response in ending:
+        before = responses[: responses.index(response)]
+        held = not fading & response.only_if and not any(
+            _may_call(family, fading, other) for other in before if other in going_on
+        )
+        if held and all(_ends_all_the_same(family, m, response) for m in _on_top(family)):
+            found.add(response.id)
+    return frozenset(found)
+
+
+def _calling(family: Family, calls: frozenset[str]) -> frozenset[str]:
+    """Return the mishaps after which a call always follows, and only the end after it."""
+    found = set()
+    for mishap in family.procedure.mishaps:
+        for response in family.procedure.responses:
+            if response.id not in calls:
+                break
+            if _is_called(family, mishap.effect.puts, response):
+                found.add(mishap.id)
+                break
+    return frozenset(found)
+
+
+def _on_top(family: Family) -> list[Mishap]:
+    return [mishap for mishap in family.procedure.mishaps if mishap.final]
+
+
+def _ends_all_the_same(family: Family, mishap: Mishap, response: Step) -> bool:
+    """Tell whether only a call can follow if *mishap* is told while *response* is waiting."""
+    puts = mishap.effect.puts
+    for other in family.procedure.responses:
+        ends = all(outcome.ends for outcome in other.outcomes)
+        if other is response and not puts & response.only_if:
+            return True
+        if ends and _is_called(family, puts, other):
+            return True
+        if not ends and _may_call(family, puts, other):
+            return False
+    return False
+
+
+def _is_called(family: Family, puts: int, response: Step) -> bool:
+    """Tell whether *puts* alone make *response* asked for."""
+    asked = [f for f in family.fields if f & response.only_if]
+    return all(puts & f and not puts & f & response.only_if for f in asked)
+
+
+def _may_call(family: Family, puts: int, response: Step) -> bool:
+    """Tell whether *puts* can be a part of what makes *response* asked for."""
+    asked = sum(f for f in family.fields if f & response.only_if)
+    return bool(puts & asked & ~response.only_if)

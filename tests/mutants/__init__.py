@@ -1,0 +1,1 @@
+"""Seeded faults: small wrong changes to the shipped procedures, which the proof has to find."""

@@ -1,0 +1,1 @@
+"""What the proof says, and that it says it of what is wrong."""

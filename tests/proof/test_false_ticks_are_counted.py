@@ -1,0 +1,64 @@
+"""What is believed and what is true are kept apart, and the fewest false ticks are counted."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from coach.procedure.files import bundle_of
+from coach.procedure.read import read_source
+from coach.proof.explore import search_of
+from coach.proof.family import family_of, kinds_of, telling
+from coach.proof.rules import read_rules
+from coach.proof.tolerance import Tolerance, tolerances
+from tests.proof.small import Change, written
+
+SEEN: Change = (
+    "      question: Is it open?\n",
+    "      question: Is it open?\n      sees: {clamp: open}\n",
+)
+OPEN_AT_THE_END: Change = (
+    "  - id: one-dose\n",
+    """\
+  - id: open-at-the-end
+    number: 14
+    says: The clamp is open at the end.
+    source: "common practice, no source"
+    when: {clamp: present}
+    always: {finished: yes}
+    facts: {clamp: open}
+  - id: one-dose
+""",
+)
+
+
+def survived(folder: Path, *changes: Change, most: int = 1) -> dict[str, Tolerance]:
+    """Return what each rule of the small procedure survives."""
+    written(folder, *changes)
+    source = read_source(bundle_of(folder))
+    rules = read_rules(folder / "rules", source)
+    explorer = search_of(family_of(source, kinds_of(source)), rules)
+    explorer.run()
+    return {one.rule: one for one in tolerances(explorer, most)}
+
+
+def test_a_scrub_with_nothing_to_see_falls_to_one_false_tick(tmp_path: Path) -> None:
+    found = survived(tmp_path)["scrubbed-before-joining"]
+    assert found.ticks == 1
+    assert found.story == (
+        "You answer “Scrub the connector” and have not done it.",
+        "Then comes “Join the syringe”.",
+    )
+
+
+def test_a_look_back_that_sees_the_clamp_makes_it_two(tmp_path: Path) -> None:
+    changes = (SEEN, OPEN_AT_THE_END)
+    assert survived(tmp_path / "one", *changes)["open-at-the-end"].ticks == 0
+    assert survived(tmp_path / "two", *changes, most=2)["open-at-the-end"].ticks == 2
+
+
+def test_a_few_kinds_show_every_answer_of_an_order_sheet(tmp_path: Path) -> None:
+    written(tmp_path)
+    kinds = kinds_of(read_source(bundle_of(tmp_path)))
+    few = telling(kinds)
+    answers = {answer for kind in kinds for answer in kind.items()}
+    assert {answer for kind in few for answer in kind.items()} == answers
