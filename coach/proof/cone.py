@@ -308,12 +308,12 @@ def _groups(family: Family, values: int, masks: set[int]) -> list[int]:
     """Part the bits of *values* into those that nothing tells apart, fading included."""
     fades = dict(family.procedure.fading)
     after = {bit: fades[bit].puts if bit in fades else bit for bit in _closed(values, fades)}
-    sort = {bit: tuple(bool(bit & mask) for mask in masks) for bit in after}
+    sort: dict[int, object] = {bit: tuple(bool(bit & m) for m in masks) for bit in after}
     while True:
-        finer = {bit: (sort[bit], sort[after[bit]]) for bit in sort}
+        finer: dict[int, object] = {bit: (sort[bit], sort[after[bit]]) for bit in sort}
         if len(set(finer.values())) == len(set(sort.values())):
             break
-        sort = finer  # type: ignore[assignment]
+        sort = finer
     groups: dict[object, int] = {}
     for bit in bits_of(values):
         groups[sort[bit]] = groups.get(sort[bit], 0) | bit
