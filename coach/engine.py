@@ -166,11 +166,12 @@ def after_return(procedure: Procedure, state: State) -> State:
 
 
 def _faded(procedure: Procedure, facts: int) -> int:
-    after = facts
-    for bit, effect in procedure.fading:
-        if facts & bit:
-            after = effect.on(after)
-    return after
+    passing = facts & procedure.passing
+    while passing:
+        bit = passing & -passing
+        facts = procedure.fading[bit].on(facts)
+        passing ^= bit
+    return facts
 
 
 class Moment(msgspec.Struct, frozen=True):

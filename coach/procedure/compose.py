@@ -33,7 +33,8 @@ def compose(source: Source, choices: Mapping[str, str]) -> Procedure:
         alarms=alarms_of(source.table, responses),
         mishaps=tuple(m for m in source.mishaps if fits(m.when, choices)),
         ways=ways_of(source.table, steps),
-        fading=fading_of(source.table),
+        fading=(fading := fading_of(source.table)),
+        passing=sum(fading),
         index={step.id: place for place, step in enumerate(steps)},
         counts=_counts(source, steps),
     )
@@ -70,13 +71,13 @@ def _ways(table: FactTable, steps: Sequence[Step], place: int) -> tuple[Way, ...
     return tuple(ways)
 
 
-def fading_of(table: FactTable) -> tuple[tuple[int, Effect], ...]:
-    """Return for each value that does not last its bit, and what becomes of it."""
-    return tuple(
-        (table.bits[fact.name, value], table.effect({fact.name: becomes}))
+def fading_of(table: FactTable) -> dict[int, Effect]:
+    """Return for the bit of each value that does not last what becomes of it."""
+    return {
+        table.bits[fact.name, value]: table.effect({fact.name: becomes})
         for fact in table.facts
         for value, becomes in fact.fades.items()
-    )
+    }
 
 
 def alarms_of(table: FactTable, responses: Sequence[Step]) -> int:

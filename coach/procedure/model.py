@@ -244,8 +244,10 @@ class Procedure(msgspec.Struct, frozen=True):
     mishaps: tuple[Mishap, ...]
     ways: tuple[tuple[Way, ...], ...]
     """For each step, the ways back."""
-    fading: tuple[tuple[int, Effect], ...]
-    """For each value that does not last: its bit, and what becomes of it."""
+    fading: Mapping[int, Effect]
+    """For the bit of each value that does not last, what becomes of it."""
+    passing: int
+    """The bits of all values that do not last."""
     index: Mapping[str, int]
     """Place of each step in order, by id."""
     counts: Mapping[str, int]

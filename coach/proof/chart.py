@@ -19,7 +19,7 @@ from coach.engine import (
     step_to_do,
 )
 from coach.procedure.model import Mishap, Step, Stop
-from coach.proof.cone import Lens, bits_of
+from coach.proof.cone import Lens, bits_of, lowest, sum_bits
 from coach.proof.family import Family
 from coach.proof.watch import LEFT, Watch, key_of
 
@@ -57,6 +57,15 @@ class Chart:
             for fields, bits in zip(self.varying, unlike, strict=True)
         )
         """At each place, the bits in which the nominal runs are not all alike."""
+        self._responses: dict[int, Step | None] = {}
+        asked = sum_bits(response.only_if for response in self.procedure.responses)
+        self.asked = sum_bits(field for field in family.fields if field & asked)
+        """The facts and choices that decide which response is to be done."""
+        choices = _columns(family.marks)
+        self.always = tuple(_alike(row) for row in self.nominal)
+        """At each place, the bits that all nominal runs have."""
+        self.columns = tuple(choices | _columns(row) for row in self.nominal)
+        """At each place, for each other bit, the kinds that have it."""
         self._parts: dict[tuple[int, frozenset[int], int, int], Part] = {}
         self._trivial: Part = ((self.all_kinds, 0),)
         self.calls = _calls(family)
@@ -90,7 +99,7 @@ class Chart:
         if place == STOPPED:
             return STOPPED, 0
         if facts & self.procedure.alarms:
-            response = response_to_do(self.procedure, facts)
+            response = self.response(facts)
             if response is not None and response.id in self.calls:
                 return STOPPED, 0
             if response is not None and isinstance(response.ask, Stop):
@@ -107,13 +116,20 @@ class Chart:
                 facts &= ~field
         return facts ^ nominal & self.watch.all
 
+    def response(self, facts: int) -> Step | None:
+        """Return the response to do, which only the facts that responses ask for decide on."""
+        asked = facts & self.asked
+        if asked not in self._responses:
+            self._responses[asked] = response_to_do(self.procedure, facts)
+        return self._responses[asked]
+
     def _while_calling(self, state: State, response: Step) -> int:
         """Return the facts of *state* faded, as they will be when a call is gone on from.
 
         Nothing else can be told meanwhile but an emergency, which leads to a call in any case.
         """
         left = self.watch.marked(after_return(self.procedure, state), LEFT)
-        again = response_to_do(self.procedure, left.facts)
+        again = self.response(left.facts)
         return left.facts if left.place == state.place and again is response else state.facts
 
     def decode(self, kind: int, place: int, code: int) -> State:
@@ -143,24 +159,70 @@ class Chart:
         return known
 
     def _divide(self, place: int, masks: frozenset[int], written: int, upto: int) -> Part:
-        later_fields = {f for later in range(place, upto + 1) for f in self.varying[later]}
-        bits = 0
+        classes = [self.all_kinds]
+        for mask in masks:
+            for field in self.family.fields:
+                if mask & field:
+                    classes = _split(classes, self._having(place, mask & field))
+            for bit in bits_of(mask & self.watch.all):
+                classes = _split(classes, self._having(place, bit))
         for later in range(place, upto + 1):
-            bits |= self.vary[later] & self.watch.all
-        fields = (*later_fields, *bits_of(bits))
-        classes: dict[tuple[object, ...], list[int]] = {}
-        fine = (*self.family.fields, *self.watch.bits.values())
-        by_field = [mask & f for mask in masks for f in fine if mask & f]
-        for kind, mark in enumerate(self.family.marks):
-            here = self.nominal[place][kind] | mark
-            key: list[object] = [bool(here & mask) for mask in by_field]
-            for later in range(place, upto + 1):
-                there = self.nominal[later][kind]
-                key += [bool(there & bit) for bit in bits_of(written)]
-                if later > place:
-                    key += [here & f if (here ^ there) & f else 0 for f in fields]
-            classes.setdefault(tuple(key), [0, kind])[0] |= 1 << kind
-        return tuple((kinds, kind) for kinds, kind in classes.values())
+            for bit in bits_of(written):
+                classes = _split(classes, self._having(later, bit))
+        for later in range(place + 1, upto + 1):
+            classes = self._on_the_way(classes, place, later, upto)
+        return tuple((kinds, lowest(kinds)) for kinds in classes)
+
+    def _on_the_way(self, classes: list[int], place: int, later: int, upto: int) -> list[int]:
+        """Split *classes* by what differs between the nominal run at *place* and at *later*."""
+        seen = range(place, upto + 1)
+        fields = {field for at in seen for field in self.varying[at]}
+        for field in (*fields, *bits_of(sum_bits(self.vary[at] & self.watch.all for at in seen))):
+            bits = list(bits_of(field))
+            moved = sum_bits(self._having(place, b) ^ self._having(later, b) for b in bits)
+            classes = _split(classes, moved)
+            for bit in bits if moved else ():
+                classes = _split(classes, moved & self._having(place, bit))
+        return classes
+
+    def _having(self, place: int, mask: int) -> int:
+        """Return the kinds that have some bit of *mask* in the nominal run at *place*.
+
+        All of them have the choices of their order sheets, too.
+        """
+        if mask & self.always[place]:
+            return self.all_kinds
+        columns = self.columns[place]
+        return sum_bits(columns.get(bit, 0) for bit in bits_of(mask))
+
+
+def _columns(rows: Iterable[int]) -> dict[int, int]:
+    """Return for each bit that some but not all of *rows* have, which of them have it."""
+    rows = tuple(rows)
+    found: dict[int, int] = {}
+    for bit in bits_of(_unlike(rows)):
+        found[bit] = sum(1 << number for number, row in enumerate(rows) if row & bit)
+    return found
+
+
+def _split(classes: list[int], kinds: int) -> list[int]:
+    """Split each of *classes* into those among *kinds* and those that are not."""
+    found = []
+    for one in classes:
+        inside = one & kinds
+        if inside and inside != one:
+            found += [inside, one ^ inside]
+        else:
+            found.append(one)
+    return found
+
+
+def _alike(row: tuple[int, ...]) -> int:
+    """Return the bits that all numbers of *row* have."""
+    found = -1
+    for number in row:
+        found &= number
+    return found
 
 
 def _unlike(row: tuple[int, ...]) -> int:
@@ -193,7 +255,7 @@ def _calls(family: Family) -> frozenset[str]:
     responses = family.procedure.responses
     ending = [r for r in responses if all(o.ends for o in r.outcomes)]
     going_on = [r for r in responses if r not in ending]
-    fading = sum(effect.puts for _, effect in family.procedure.fading)
+    fading = sum_bits(effect.puts for effect in family.procedure.fading.values())
     found = set()
     for response in ending:
         before = responses[: responses.index(response)]

@@ -9,7 +9,7 @@ search small. It must never follow a dose; that is the engine's.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import product
 
 import msgspec
@@ -60,6 +60,19 @@ def bits_of(mask: int) -> Iterator[int]:
         mask ^= bit
 
 
+def sum_bits(masks: Iterable[int]) -> int:
+    """Return all bits of *masks* together."""
+    found = 0
+    for mask in masks:
+        found |= mask
+    return found
+
+
+def lowest(kinds: int) -> int:
+    """Return the first of *kinds*."""
+    return (kinds & -kinds).bit_length() - 1
+
+
 class Forward:
     """Finds what can be so at each place, from the first to the last."""
 
@@ -68,6 +81,7 @@ class Forward:
         self.family = family
         self.procedure = family.procedure
         self._fields_of: dict[int, tuple[int, ...]] = {}
+        self._urgents: dict[int, int] = {}
         self._choices_of = self._where_set()
 
     def places(self) -> tuple[Here, ...]:
@@ -78,7 +92,7 @@ class Forward:
         found = []
         for place in range(len(self.procedure.steps) + 1):
             if not self._chosen(place):
-                streams = {0: _all(streams.values())}
+                streams = {0: sum_bits(streams.values())}
             heres = [self._settle(place, arriving) for arriving in streams.values()]
             found.append(_together(heres))
             streams = {}
@@ -96,7 +110,7 @@ class Forward:
         for condition, puts in _all_effects(self.procedure):
             for bit in bits_of(puts):
                 found[bit] = found.get(bit, 0) | self.family.choices & ~condition
-        for bit, effect in self.procedure.fading:
+        for bit, effect in self.procedure.fading.items():
             for after in bits_of(effect.puts):
                 found[after] = found.get(after, 0) | found.get(bit, 0)
         return found
@@ -151,12 +165,16 @@ class Forward:
 
     def _urgent(self, staying: int, responses: tuple[Step, ...]) -> int:
         """Return the values with which some response always comes first."""
-        found = 0
-        for bit in bits_of(staying):
-            field = next(field for field in self.family.fields if field & bit)
-            asking = [r for r in responses if r.only_if & field and not r.only_if & bit]
-            if asking and self._always(staying & ~field | bit, asking):
-                found |= bit
+        found = self._urgents.get(staying)
+        if found is None:
+            found = 0
+            for field in self.fields(sum_bits(response.only_if for response in responses)):
+                about = [response for response in responses if response.only_if & field]
+                for bit in bits_of(staying & field):
+                    asking = [response for response in about if not response.only_if & bit]
+                    if asking and self._always(staying & ~field | bit, asking):
+                        found |= bit
+            self._urgents[staying] = found
         return found
 
     def _always(self, values: int, responses: list[Step]) -> bool:
@@ -218,7 +236,7 @@ class Forward:
             yield from (o.effect for o in response.outcomes if not o.ends)
         for mishap in here.mishaps:
             yield mishap.effect
-        for bit, effect in self.procedure.fading:
+        for bit, effect in self.procedure.fading.items():
             if here.arriving & bit:
                 yield effect
         for at in here.steps:
@@ -253,20 +271,13 @@ def _all_effects(procedure: Procedure) -> Iterator[tuple[int, int]]:
         yield mishap.at, mishap.effect.puts
 
 
-def _all(masks: Iterable[int]) -> int:
-    found = 0
-    for mask in masks:
-        found |= mask
-    return found
-
-
 def _together(heres: list[Here]) -> Here:
     """Return what can be so, and happen, in any of *heres*."""
     if len(heres) == 1:
         return heres[0]
     return Here(
-        _all(here.arriving for here in heres),
-        _all(here.staying for here in heres),
+        sum_bits(here.arriving for here in heres),
+        sum_bits(here.staying for here in heres),
         tuple(sorted({step for here in heres for step in here.steps})),
         tuple({r.id: r for here in heres for r in here.responses}.values()),
         tuple({m.id: m for here in heres for m in here.mishaps}.values()),
@@ -306,7 +317,7 @@ def _lens(family: Family, values: int, told_apart: set[int]) -> Lens:
 
 def _groups(family: Family, values: int, masks: set[int]) -> list[int]:
     """Part the bits of *values* into those that nothing tells apart, fading included."""
-    fades = dict(family.procedure.fading)
+    fades = family.procedure.fading
     after = {bit: fades[bit].puts if bit in fades else bit for bit in _closed(values, fades)}
     sort: dict[int, object] = {bit: tuple(bool(bit & m) for m in masks) for bit in after}
     while True:
@@ -320,7 +331,7 @@ def _groups(family: Family, values: int, masks: set[int]) -> list[int]:
     return list(groups.values())
 
 
-def _closed(values: int, fades: dict[int, Effect]) -> set[int]:
+def _closed(values: int, fades: Mapping[int, Effect]) -> set[int]:
     found = set(bits_of(values))
     while True:
         more = found | {fades[bit].puts for bit in found if bit in fades}

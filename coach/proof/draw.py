@@ -158,13 +158,13 @@ def _possible(procedure: Procedure) -> int:
             bits |= outcome.effect.puts
     for mishap in procedure.mishaps:
         bits |= mishap.effect.puts
-    for _, effect in procedure.fading:
+    for effect in procedure.fading.values():
         bits |= effect.puts
     return bits
 
 
 def _faded(procedure: Procedure, before: int) -> int:
-    for bit, effect in procedure.fading:
+    for bit, effect in procedure.fading.items():
         if before & bit:
             before = before & ~bit | effect.puts
     return before

@@ -124,7 +124,8 @@ def _asking(
             for m in source.mishaps
         ),
         ways=ways_of(source.table, steps),
-        fading=fading_of(source.table),
+        fading=(fading := fading_of(source.table)),
+        passing=sum(fading),
         index={step.id: place for place, step in enumerate(steps)},
         counts={},
     )

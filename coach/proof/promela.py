@@ -83,7 +83,7 @@ class _Model:
         self.at_hand = {check.rule for mark in watch.marks.values() for check in mark.checks}
         self.at_hand |= {check.rule for check in watch.finish}
 
-        fading = sum(bit for bit, _ in self.procedure.fading)
+        fading = self.procedure.passing
         left = watch.marks[LEFT].written
         self.kept = (
             *(self.fact(name) for name, mask in self.table.masks.items() if mask & fading),
@@ -150,7 +150,7 @@ class _Model:
     def faded(self) -> Iterator[str]:
         """Yield the assignments by which fades what does not last."""
         for name, mask in self.table.masks.items():
-            cases = [(b, e.puts & mask) for b, e in self.procedure.fading if b & mask]
+            cases = [(b, e.puts & mask) for b, e in self.procedure.fading.items() if b & mask]
             if cases:
                 yield self.changed(name, cases)
 

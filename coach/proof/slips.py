@@ -231,7 +231,7 @@ class SlipSearch:
                 continue
             for mishap in possible(self.procedure, believed):
                 self._check(both, told_key(mishap), true, number, tick)
-                if mishap.id not in self.belief.calling:
+                if mishap.id not in self.belief.chart.calling:
                     after = after_mishap(self.procedure, believed, mishap)
                     self._reach(
                         both, kind, after, self.truth.told(true, mishap), tick, told_key(mishap)
@@ -291,19 +291,19 @@ class SlipSearch:
         facts = -1 if calling else self.family.facts
         engine = [mask for s in steps for mask in (s.needs, s.only_if)]
         engine += [m.at for m in here.mishaps] + [r.only_if & facts for r in here.responses]
-        engine += self.belief.fading
+        engine += self.belief.table.fading
         engine += [s.only_if for s in self.procedure.steps[place : min(upto + 1, self.end)]]
         table = [*self.watch.reads_of(steps), *self.watch.told_reads(here.mishaps)]
         table += [s.ask.sees for s in steps if isinstance(s.ask, Question)]
         table += self.watch.finish_reads if upto == self.end else ()
-        puts = self.belief.faded
+        puts = self.belief.table.faded
         for effect in (o.effect for s in steps for o in s.outcomes):
             puts |= effect.puts
         for mishap in here.mishaps:
             puts |= mishap.effect.puts | self.watch.marks[told_key(mishap)].written
         puts |= self.watch.written_by(steps) | self.watch.marks[LEFT].written
         first = self.belief.chart.part(place, engine, puts & self.family.facts, upto)
-        second = self.table.part(place, table + self.belief.fading, puts, upto)
+        second = self.table.part(place, table + self.belief.table.fading, puts, upto)
         return tuple(
             (both, (both & -both).bit_length() - 1)
             for mine, _ in first

@@ -32,7 +32,8 @@ from coach.procedure.model import (
     Wait,
     Within,
 )
-from coach.proof.explore import Explorer, Node
+from coach.proof.explore import Explorer
+from coach.proof.moves import Node
 from coach.proof.rules import NOTHING, Event, Rule
 from coach.proof.watch import LEFT, Key, happens
 

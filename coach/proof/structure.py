@@ -11,12 +11,13 @@ from collections.abc import Iterator
 import msgspec
 
 from coach import words
-from coach.engine import after_mishap, after_outcome, response_to_do, step_to_do
+from coach.engine import after_mishap, after_outcome, ended, response_to_do, step_to_do
 from coach.procedure.compose import fits
 from coach.procedure.model import Mishap, Wait, Within
-from coach.proof.explore import Explorer, Node
+from coach.proof.explore import Explorer
 from coach.proof.finding import Finding
 from coach.proof.hoped import lacking, unmet
+from coach.proof.moves import Node
 from coach.proof.rules import NOTHING, Event, Rule
 from coach.proof.story import Teller, lowest, response_in, sheets_of
 from coach.proof.watch import LEFT, Key, happens, told_key
@@ -293,7 +294,7 @@ def _ever_set(explorer: Explorer, seen: Seen) -> int:
         if ("told", mishap.id, "") in seen.done:
             ever |= mishap.effect.puts
     for _ in procedure.fading:
-        for bit, effect in procedure.fading:
+        for bit, effect in procedure.fading.items():
             if bit & ever:
                 ever |= effect.puts
     return ever
@@ -355,11 +356,13 @@ def no_provider(explorer: Explorer, teller: Teller) -> Iterator[Finding]:
     named: set[tuple[str, str]] = set()
     procedure = explorer.procedure
     for node in (node for nodes in explorer.nodes for node in nodes.values()):
-        for mask, kind, move in node.pending:
-            if move != "step" or not mask & node.kinds >> kind & 1:
-                continue
-            state = explorer.chart.decode(kind, node.place, node.code)
-            for step, fact in unmet(procedure, state):
-                if (step.id, fact) not in named:
-                    named.add((step.id, fact))
-                    yield lacking(step, fact, teller.told(teller.run(kind, node)))
+        if not node.kinds or node is explorer.call:
+            continue
+        kind = lowest(node.kinds)
+        state = explorer.chart.decode(kind, node.place, node.code)
+        if ended(procedure, state):
+            continue
+        for step, fact in unmet(procedure, state):
+            if (step.id, fact) not in named:
+                named.add((step.id, fact))
+                yield lacking(step, fact, teller.told(teller.run(kind, node)))

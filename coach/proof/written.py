@@ -59,7 +59,7 @@ def _is_called(explorer: Explorer, mishap: Mishap, response: Step) -> bool:
 
 
 def _lasting(procedure: Procedure, rule: Rule) -> Iterator[Finding]:
-    table, fades = procedure.source.table, dict(procedure.fading)
+    table, fades = procedure.source.table, procedure.fading
     for fact in table.facts:
         for value in fact.values:
             bit = table.bits[fact.name, value]

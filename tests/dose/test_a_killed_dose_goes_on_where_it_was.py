@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import os
+import shutil
 import signal
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
 
 import pytest
 
 from coach.clock import ManualClock
+from coach.engine import State
+from coach.events import Event
 from coach.journal.store import Journal
 from coach.procedure.model import Hold
 from coach.sitting.desk import Desk
@@ -22,29 +28,6 @@ def _desk(path: Path, clock: ManualClock) -> Desk:
     return Desk(DEMO, PROCEDURES, Journal.open(path), clock, holds)
 
 
-def _die_after(path: Path, events: int) -> None:
-    """In a process of its own, follow the dose and kill it right after its *events*th event."""
-    child = os.fork()
-    if child:
-        _, status = os.waitpid(child, 0)
-        assert os.WIFSIGNALED(status), "the dose ended before it could be killed"
-        assert os.WTERMSIG(status) == signal.SIGKILL
-        return
-    clock = ManualClock(MORNING)
-    sitting = _desk(path, clock).begin()
-    append = sitting.journal.append
-
-    def kept(*told: object, **named: object) -> object:
-        event = append(*told, **named)  # type: ignore[arg-type]
-        if event.seq == events:
-            os.kill(os.getpid(), signal.SIGKILL)
-        return event
-
-    sitting.journal.append = kept  # type: ignore[method-assign, assignment]
-    Person(sitting, clock).follow()
-    os._exit(0)
-
-
 def _lasting(sitting: Sitting) -> dict[str, str]:
     """Return the facts but those that fade by being away, which say nothing of the dose."""
     table = sitting.dose.procedure.source.table
@@ -53,32 +36,85 @@ def _lasting(sitting: Sitting) -> dict[str, str]:
     return {name: value for name, value in named.items() if name not in fading}
 
 
-def _whole_dose(path: Path) -> tuple[int, dict[str, str]]:
-    clock = ManualClock(MORNING)
-    desk = _desk(path, clock)
-    sitting = desk.begin()
+def _die_after(path: Path, copy: Path, told: Callable[[Journal], object]) -> None:
+    """In a process of its own, tell one event more to a copy of the journal, and be killed."""
+    child = os.fork()
+    if child:
+        _, status = os.waitpid(child, 0)
+        assert os.WIFSIGNALED(status), "the event could not be told"
+        assert os.WTERMSIG(status) == signal.SIGKILL
+        return
+    try:
+        for ending in ("", "-wal"):
+            shutil.copyfile(f"{path}{ending}", f"{copy}{ending}")
+        journal = Journal.open(copy)
+        journal.hold_dose()
+        told(journal)
+        os.kill(os.getpid(), signal.SIGKILL)
+    finally:
+        os._exit(1)  # reached only where something was raised: no test may go on in this process
+
+
+def _killed_after_each_event(folder: Path) -> dict[str, str]:
+    """Follow the dose to its end, leave in *folder* a journal killed after each of its events.
+
+    Each is named after the number of its events. Returns what lasts at the end of the dose.
+    """
+    clock, path = ManualClock(MORNING), folder / "whole.sqlite"
+    sitting = _desk(path, clock).begin()
+    append = sitting.journal.append
+
+    def kept(*told: Any, **named: Any) -> Event:
+        copy = folder / f"{len(sitting.moments)}.sqlite"
+        _die_after(path, copy, lambda journal: journal.append(*told, **named))
+        return append(*told, **named)
+
+    sitting.journal.append = kept  # type: ignore[method-assign]
     assert Person(sitting, clock).follow().way == "finished"
-    return len(desk.journal.events(sitting.row.id)), _lasting(sitting)
+    sitting.journal.close()
+    return _lasting(sitting)
 
 
-def test_kill_after_every_single_event_then_resume_gives_the_same_ending(tmp_path: Path) -> None:
-    events, lasting = _whole_dose(tmp_path / "whole.sqlite")
-    assert events > 100
-    for killed_after in range(1, events):
-        path = tmp_path / f"{killed_after}.sqlite"
-        _die_after(path, killed_after)
+def _ends_as_it_would(
+    resumed: Sitting, clock: ManualClock, lasting: dict[str, str], ends_well: set[State]
+) -> None:
+    """Follow *resumed* to its end, or to where an earlier one was that was followed to its end."""
+    person = Person(resumed, clock, {"late-stop": ["goes-on", "goes-on"]})
+    passed = [resumed.moment.state]
+    while passed[-1] not in ends_well and not resumed.over:
+        person.act(view_of(resumed))
+        passed.append(resumed.moment.state)
+    if resumed.over:
+        assert view_of(resumed).way == "finished"
+        assert _lasting(resumed) == lasting
+    ends_well.update(passed)
+
+
+@pytest.fixture
+def quick() -> Iterator[Path]:
+    """A folder in memory where the system has one, as a kill leaves memory whole as well."""
+    memory = Path("/dev/shm")
+    with TemporaryDirectory(dir=memory if memory.is_dir() else None) as folder:
+        yield Path(folder)
+
+
+def test_kill_after_every_single_event_then_resume_gives_the_same_ending(quick: Path) -> None:
+    lasting = _killed_after_each_event(quick)
+    with Journal.open(quick / "whole.sqlite") as journal:
+        whole = journal.events(1)
+    assert len(whole) > 100
+    ends_well: set[State] = set()
+    for killed_after in range(1, len(whole)):
         clock = ManualClock(MORNING)
         clock.move(3_600)  # later than any wait of the demonstration dose
-        desk = _desk(path, clock)
-        before = desk.journal.events(1)
-        assert len(before) == killed_after
+        desk = _desk(quick / f"{killed_after}.sqlite", clock)
+        assert desk.journal.events(1) == whole[:killed_after]
         resumed = desk.resume()
-        late = {"late-stop": ["goes-on", "goes-on"]}
-        assert Person(resumed, clock, late).follow().way == "finished"
+        whole_way = killed_after % 10 == 0
+        _ends_as_it_would(resumed, clock, lasting, set() if whole_way else ends_well)
         after = desk.journal.events(1)
-        assert after[:killed_after] == before
+        assert after[:killed_after] == whole[:killed_after]
         assert after[killed_after].kind == "returned"
-        assert _lasting(resumed) == lasting
         desk.journal.close()
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import io
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from coach.clock import ManualClock
 from coach.lines import PipedLines
@@ -61,6 +63,13 @@ def written(
     scribe.follow()
     desk.journal.close()
     return scribe.script
+
+
+@cache
+def hoped_for() -> tuple[str, ...]:
+    """Return the script of the demonstration dose in which all goes well."""
+    with TemporaryDirectory() as folder:
+        return tuple(written(Path(folder)))
 
 
 @dataclass

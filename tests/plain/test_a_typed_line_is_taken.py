@@ -19,7 +19,7 @@ from coach.sitting.desk import NotNow
 from coach.sitting.show import menu_of, view_of
 from coach.sitting.view import Timer, View
 from tests.person import MORNING, Person, changed_sheet, desk_at
-from tests.plain.scripts import ending, played, written
+from tests.plain.scripts import ending, hoped_for, played
 
 
 @dataclass
@@ -57,9 +57,9 @@ def turned(
     folder: Path, prompt: str, then: list[str], cuts: list[str | None] | None = None
 ) -> tuple[list[str], list[str]]:
     """Follow a dose to *prompt* and go on otherwise; return what is told and kept after it."""
-    script = written(inside(folder, "written"))
+    script = list(hoped_for())
     clock = ManualClock(MORNING)
-    desk = desk_at(inside(folder, "played"), clock=clock)
+    desk = desk_at(folder, clock=clock)
     desk.journal.mark_first_start()
     lines = Turning(clock, script, prompt, list(then), cuts or [])
     before = len(script)
@@ -383,7 +383,6 @@ def test_what_stands_on_the_sheet_is_told_as_it_stands(tmp_path: Path) -> None:
 
 
 def test_a_whole_dose_can_be_left_and_taken_up_at_any_line(tmp_path: Path) -> None:
-    script = written(inside(tmp_path, "a"))
-    told = played(inside(tmp_path, "b"), script[:40])
+    told = played(tmp_path, list(hoped_for()[:40]))
     assert ending(told) == ""
     assert told.lines[-1] == words.LEFT_DOSE

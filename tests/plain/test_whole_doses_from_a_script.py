@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from tests.person import changed_sheet
-from tests.plain.scripts import Told, ending, played, written
+from tests.plain.scripts import Told, ending, hoped_for, played, written
 
 NO_HEPARIN = {
     "  ordered: yes ": "  ordered: no ",
@@ -134,10 +134,9 @@ def test_today_comes_first_and_says_what_is_due(tmp_path: Path) -> None:
 
 
 def test_leaving_the_table_and_coming_back_asks_for_clean_hands_again(tmp_path: Path) -> None:
-    (tmp_path / "a").mkdir()
     (tmp_path / "b").mkdir()
     (tmp_path / "c").mkdir()
-    script = written(tmp_path / "a")[:14]
+    script = list(hoped_for()[:14])
     menu = played(tmp_path / "b", [*script, "wrong"])
     line = next(line for line in menu.lines if line.endswith(". I have to leave the table."))
     told = played(tmp_path / "c", [*script, "wrong", line.split(".")[0], "", "quit"])

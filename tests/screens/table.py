@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from textual import events
 from textual.pilot import Pilot
 from textual.widget import Widget
 from textual.widgets import Input
 
+from coach import keys, words
 from coach.clock import ManualClock
 from coach.screens.app import CoachApp
 from coach.screens.follow import FollowScreen
@@ -23,6 +25,13 @@ from tests.person import DEMO, MORNING, Person, desk_at
 
 LARGE, SMALL = (80, 24), (40, 12)
 SIZES = (LARGE, SMALL)
+DIGITS = {str(digit) for digit in range(1, 10)} | {f"1-{digit}" for digit in range(2, 10)}
+NAMED = {key.shown for key in keys.KEYS} | DIGITS | {words.YES_NO, "Ctrl+Q", ""}
+"""The keys in the table, by its names for them; the empty name stands before a phone number."""
+CHARACTERS = {"space": " ", "full_stop": ".", "slash": "/", "enter": "\r"}
+"""What a key types, where its name is longer than that."""
+MOST_ROUNDS = 50
+"""How often messages are let through before a screen that goes on changing has failed."""
 
 
 @dataclass
@@ -51,9 +60,11 @@ class Table:
         return self.follow.sitting
 
     async def press(self, *keys: str) -> None:
-        """Press *keys* one after the other."""
-        await self.pilot.press(*keys)
-        await self.pilot.pause()
+        """Press *keys* one after the other, each once the screen has settled."""
+        for key in keys:
+            character = CHARACTERS.get(key, key if len(key) == 1 else None)
+            self.pilot.app.post_message(events.Key(key, character))
+            await self.settle()
 
     async def pass_time(self, seconds: float) -> None:
         """Let *seconds* pass, and let the screen look at the clock."""
@@ -62,10 +73,41 @@ class Table:
 
     async def look(self) -> None:
         """Let the screen look at the clock and settle."""
-        await self.pilot.pause()
+        await self.settle()
         self.screen.look()
-        await self.pilot.pause()
-        await self.pilot.pause()
+        await self.settle()
+
+    async def resize(self, size: tuple[int, int]) -> None:
+        """Give the window another *size* and let the screen look at it and settle."""
+        await self.pilot.resize_terminal(*size)
+        await self.look()
+
+    async def settle(self) -> None:
+        """Wait until every message was heard and nothing on the screen changes any more.
+
+        The pilot's own pauses wait for an idle processor, which is most of what a test takes.
+        """
+        before = None
+        for _ in range(MOST_ROUNDS):
+            await self.pilot.pause(0)
+            now = self._stands()
+            if now == before:
+                return
+            before = now
+        raise AssertionError("the screen does not come to rest")
+
+    def _stands(self) -> object:
+        """Return all by which one round of messages may differ from the next."""
+        app = self.pilot.app
+        if not app.is_running or not isinstance(app.screen, Frame):
+            return None
+        return (
+            app.screen,
+            app.size,
+            app.screen.classes,
+            [(w.text, w.display, w.region) for w in app.screen.query(Words)],
+            [(body.size, body.scroll_offset) for body in app.screen.query(Body)],
+        )
 
     async def walk(self, until: str) -> None:
         """Begin the dose and go on as hoped to the step *until*, or the end if it is empty."""
@@ -103,14 +145,28 @@ async def table(
         desk.journal.mark_first_start()
     with desk.journal:
         async with CoachApp(desk, start).run_test(size=size) as pilot:
-            await pilot.pause()
-            yield Table(pilot, clock, desk)
+            at_table = Table(pilot, clock, desk)
+            await at_table.settle()
+            yield at_table
 
 
 def kinds(at_table: Table) -> list[str]:
     """Return the kinds of the events that were kept."""
     journal = at_table.desk.journal
     return [event.kind for event in journal.events(at_table.sitting.row.id)]
+
+
+def misfits(at_table: Table, *, whole: bool) -> list[str]:
+    """Return what is cut, and the keys where they take three rows.
+
+    What is shown *whole* must need no scrolling either.
+    """
+    found = cut(at_table.screen)
+    if whole and at_table.screen.overflows():
+        found.append("it has to be scrolled")
+    if at_table.text("keys").count("\n") > 1:
+        found.append("the keys take more than two lines")
+    return found
 
 
 def cut(screen: Frame) -> list[str]:

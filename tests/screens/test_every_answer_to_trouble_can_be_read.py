@@ -9,20 +9,7 @@ import pytest
 from coach.engine import possible
 from coach.sitting.show import view_of
 from tests.person import Person
-from tests.screens.table import LARGE, SIZES, Table, cut, table
-
-
-async def wrong_with(at_table: Table) -> list[str]:
-    """Return what is wrong with the screen of the step to do now, once it is laid out."""
-    at_table.follow.show()
-    for _ in range(4):
-        await at_table.look()
-    found = cut(at_table.screen)
-    if at_table.pilot.app.size == LARGE and at_table.screen.overflows():
-        found.append("it has to be scrolled")
-    if at_table.text("keys").count("\n") > 1:
-        found.append("the keys take more than two lines")
-    return found
+from tests.screens.table import LARGE, SIZES, misfits, table
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -40,7 +27,9 @@ async def test_each_thing_that_goes_wrong_is_answered_on_a_screen_that_fits(
                     continue
                 told.add(mishap.id)
                 sitting.went_wrong(mishap.id)
-                if bad := await wrong_with(at_table):
+                at_table.follow.show()
+                await at_table.look()
+                if bad := misfits(at_table, whole=size == LARGE):
                     found[mishap.id] = bad
                 sitting.undo()
             person.act(view_of(sitting))

@@ -1,4 +1,7 @@
-"""Nothing is cut, at 80 by 24 and at 40 by 12, and nothing in a text is taken for a command."""
+"""Nothing is cut, at 80 by 24 and at 40 by 12, and nothing in a text is taken for a command.
+
+That each step of a dose fits is seen by `test_whole_doses_by_key`.
+"""
 
 from __future__ import annotations
 
@@ -14,65 +17,41 @@ from coach.screens.contacts import ContactsScreen
 from coach.screens.widgets.words import Words, shown
 from coach.sitting.contacts import Contact
 from coach.sitting.show import view_of
-from tests.person import DAILY, Person, changed_sheet
-from tests.screens.table import LARGE, SIZES, SMALL, Table, cut, table
+from tests.person import DAILY, changed_sheet
+from tests.screens.table import LARGE, SIZES, SMALL, cut, table
 
 HOSTILE = "[/ [@click=app.quit]x[/] [b"
 
 
 @pytest.mark.parametrize("size", [*SIZES, (120, 40), (60, 20)])
-@pytest.mark.parametrize(
-    ("step", "keys"),
-    [
-        ("bag-out", ""),
-        ("bag-out", "escape"),
-        ("bag-out", "escape 1"),
-        ("bag-out", "escape 2"),
-        ("bag-out", "escape 1 1"),
-        ("bag-out", "q"),
-        ("bag-out", "t"),
-        ("label-strength-type", ""),
-        ("label-strength-type", "x enter"),
-        ("run", "escape 1 4"),
-    ],
-)
-async def test_nothing_is_cut(tmp_path: Path, size: tuple[int, int], step: str, keys: str) -> None:
-    async with table(tmp_path, size) as at_table:
-        await at_table.walk(await step_named(at_table, step))
-        await at_table.press(*keys.split())
-        await at_table.look()
-        assert cut(at_table.screen) == []
-
-
-async def step_named(at_table: Table, step: str) -> str:
-    """Return the id of the step, the first one or the infusion where it is called so."""
-    await at_table.press("enter")
-    steps = at_table.sitting.dose.procedure.steps
-    named = {s.id: s.id for s in steps}
-    named["bag-out"] = steps[0].id
-    named["run"] = next(s.id for s in steps if getattr(s.ask, "gives", ""))
-    return named[step]
-
-
-@pytest.mark.parametrize("size", SIZES)
-async def test_every_step_of_a_dose_fits(tmp_path: Path, size: tuple[int, int]) -> None:
+async def test_nothing_is_cut_on_the_screens_beside_a_step(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
     async with table(tmp_path, size) as at_table:
         await at_table.press("enter")
-        person = Person(at_table.sitting, at_table.clock)
-        cut_off: dict[str, list[str]] = {}
-        while not at_table.sitting.over:
-            view = view_of(at_table.sitting)
-            at_table.follow.show()
+        for key in ("t", "escape", "q", "2", "escape", "2", "escape", "escape", "1", "1"):
+            await at_table.press(key)
             await at_table.look()
-            found = cut(at_table.screen)
-            if at_table.screen.overflows():
-                found.append("it has to be scrolled")
-            if size == SMALL and at_table.text("keys").count("\n") > 1:
-                found.append("the keys take more than two lines")
-            if found:
-                cut_off[view.step] = found
-            person.act(view)
-        assert cut_off == {}
+            assert cut(at_table.screen) == [], key
+        assert at_table.sitting.moment.event is not None
+        assert at_table.sitting.moment.event.kind == "trouble"
+
+
+@pytest.mark.parametrize("size", [*SIZES, (120, 40), (60, 20)])
+async def test_nothing_is_cut_where_a_number_is_refused_and_where_medicine_flows(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    async with table(tmp_path, size) as at_table:
+        await at_table.press("enter")
+        steps = at_table.sitting.dose.procedure.steps
+        flows = next(step.id for step in steps if getattr(step.ask, "gives", ""))
+        for step, keys in (("label-strength-type", ["x", "enter"]), (flows, ["escape", "1", "4"])):
+            await at_table.walk(step)
+            assert cut(at_table.screen) == []
+            for key in keys:
+                await at_table.press(key)
+                await at_table.look()
+                assert cut(at_table.screen) == [], key
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -156,12 +135,10 @@ async def test_a_window_that_grows_shows_the_picture(tmp_path: Path) -> None:
         await at_table.press("p")
         assert "From the bag to you" in at_table.text("picture-list")
         await at_table.press("p")
-        await at_table.pilot.resize_terminal(*LARGE)
-        await at_table.look()
+        await at_table.resize(LARGE)
         assert "Connector" in at_table.text("picture")
-        await at_table.pilot.resize_terminal(1, 1)
-        await at_table.pilot.resize_terminal(*SMALL)
-        await at_table.look()
+        await at_table.resize((1, 1))
+        await at_table.resize(SMALL)
         assert cut(at_table.screen) == []
 
 

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import MappingProxyType
+from typing import NamedTuple
 
 import pytest
 
+from coach import words
 from coach.sitting.show import menu_of, view_of
 from coach.sitting.view import View
-from tests.person import DEMO, changed_sheet, typed_as_ordered
-from tests.screens.table import LARGE, SMALL, Table, cut, table
-
-NO_HEPARIN = {
-    "  ordered: yes ": "  ordered: no ",
-    "  strength: 10 units/mL   # 1, 10 or 100 units/mL.\n": "",
-    "  volume: 3 mL            # How much heparin closes the line.\n": "",
-}
+from tests.person import typed_as_ordered
+from tests.screens.table import NAMED, SIZES, Table, misfits, table
 
 
 @dataclass
@@ -24,6 +22,8 @@ class Hands:
     """Press what the screen asks for, unless told otherwise, until the dose has ended."""
 
     table: Table
+    hoped: bool = False
+    """Whether all goes well, so that each step fits its screen."""
     answers: dict[str, list[str]] = field(default_factory=dict)
     spoils: dict[str, str] = field(default_factory=dict)
     cut_off: dict[str, list[str]] = field(default_factory=dict)
@@ -32,14 +32,18 @@ class Hands:
         """Go through the dose to its end."""
         while True:
             view = view_of(self.table.sitting)
-            if found := cut(self.table.screen):
-                self.cut_off[view.step or view.way] = found
+            self.look(view)
             if view.way in ("finished", "stopped"):
                 return view
             if view.step in self.spoils:
                 await self.spoil(self.spoils.pop(view.step))
             else:
                 await self.act(view)
+
+    def look(self, view: View) -> None:
+        """Find what cannot be read on the screen of *view*."""
+        if found := misfits(self.table, whole=self.hoped and not self.table.sitting.over):
+            self.cut_off[view.step or view.way] = found
 
     async def act(self, view: View) -> None:
         """Press what *view* asks for."""
@@ -49,6 +53,7 @@ class Hands:
             while self.table.sitting.running:
                 timer = self.table.sitting.timer()
                 assert timer is not None
+                self.look(view)
                 await self.table.pass_time(timer.left)
         elif view.way == "wait":
             assert view.timer is not None
@@ -78,42 +83,61 @@ class Hands:
         await self.table.press("escape", group, item)
 
 
-DOSES = {
-    "with heparin": (LARGE, {}, {}, {}, "finished"),
-    "without heparin": (SMALL, NO_HEPARIN, {}, {}, "finished"),
-    "resistance": (
-        SMALL,
-        {},
-        {"saline-before-push": ["no"], "look-at-clamps": ["no"]},
-        {},
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_whole_dose_is_given_with_keys_alone_and_every_step_of_it_fits(
+    tmp_path: Path, keys_shown: set[str], size: tuple[int, int]
+) -> None:
+    async with table(tmp_path, size) as at_table:
+        await at_table.press("enter")
+        hands = Hands(at_table, hoped=True)
+        assert (await hands.follow()).way == "finished"
+        assert hands.cut_off == {}
+        (row,) = at_table.desk.journal.sittings(at_table.desk.sheet.sheet.id)
+        assert row.ended == "finished"
+    assert {"Esc", "Enter", "Any key", "u", "q", "t", "Ctrl+Q", words.YES_NO} <= keys_shown
+    assert keys_shown <= NAMED
+
+
+class Turn(NamedTuple):
+    """A dose that goes as hoped up to a step, and from there with keys alone."""
+
+    until: str
+    ending: str
+    answers: Mapping[str, tuple[str, ...]] = MappingProxyType({})
+    spoils: Mapping[str, str] = MappingProxyType({})
+
+
+TURNS = {
+    "resistance": Turn(
+        "saline-before-push",
         "stopped",
+        answers={"saline-before-push": ("no",), "look-at-clamps": ("no",)},
     ),
-    "a touched tip": (LARGE, {}, {}, {"saline-after-air": "saline-after-tip-touched"}, "finished"),
-    "a label that differs": (
-        LARGE,
-        {},
-        {"label-strength-type": ["5"], "label-strength-doubt": ["yes"]},
-        {},
+    "a touched tip": Turn(
+        "saline-after-air", "finished", spoils={"saline-after-air": "saline-after-tip-touched"}
+    ),
+    "a label that differs": Turn(
+        "label-strength-type",
         "stopped",
+        answers={"label-strength-type": ("5",), "label-strength-doubt": ("yes",)},
     ),
 }
 
 
-@pytest.mark.parametrize("told", DOSES.values(), ids=DOSES.keys())
-async def test_a_whole_dose_is_given_with_keys_alone(
-    tmp_path: Path,
-    told: tuple[tuple[int, int], dict[str, str], dict[str, list[str]], dict[str, str], str],
+@pytest.mark.parametrize("turn", TURNS.values(), ids=TURNS.keys())
+@pytest.mark.parametrize("size", SIZES)
+async def test_what_goes_another_way_is_answered_with_keys_alone(
+    tmp_path: Path, size: tuple[int, int], turn: Turn
 ) -> None:
-    size, changes, answers, spoils, ending = told
-    orders = changed_sheet(tmp_path, changes) if changes else DEMO
-    async with table(tmp_path, size, orders=orders) as at_table:
-        await at_table.press("enter")
-        hands = Hands(at_table, {s: list(a) for s, a in answers.items()}, dict(spoils))
+    async with table(tmp_path, size) as at_table:
+        await at_table.walk(turn.until)
+        answers = {step: list(given) for step, given in turn.answers.items()}
+        hands = Hands(at_table, answers=answers, spoils=dict(turn.spoils))
         view = await hands.follow()
-        assert view.way == ending
+        assert view.way == turn.ending
         assert hands.cut_off == {}
         (row,) = at_table.desk.journal.sittings(at_table.desk.sheet.sheet.id)
-        assert row.ended == ending
-        if ending == "stopped":
+        assert row.ended == turn.ending
+        if turn.ending == "stopped":
             assert view.card is not None
             assert "CALL" in at_table.all_text

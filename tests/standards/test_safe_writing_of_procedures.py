@@ -7,11 +7,13 @@ ISMP, error-prone abbreviations (2021; read or restated).
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 import pytest
 
 from coach.procedure.read import read_source
 from coach.proof.lists import read_words
+from coach.proof.texts import Text
 from coach.proof.words import check_words
 from tests.procedure.bundles import changed
 from tests.procedure.shipped import FOLDER, SHEETS, filled, open_texts, values_of
@@ -37,6 +39,12 @@ FORBIDDEN = {
 }
 
 
+@lru_cache
+def shown_by(sheet: str) -> tuple[Text, ...]:
+    """Return every text as it is shown for the demonstration sheet called *sheet*."""
+    return tuple(filled(text, values_of(sheet)) for text in open_texts())
+
+
 @pytest.mark.parametrize("form", sorted(FORBIDDEN))
 def test_the_form_is_found_where_it_stands(form: str) -> None:
     _, pattern, looks = FORBIDDEN[form]
@@ -55,8 +63,7 @@ def test_the_check_of_words_finds_the_form(form: str) -> None:
 @pytest.mark.parametrize("form", sorted(FORBIDDEN))
 def test_no_text_that_is_shown_has_it(form: str, sheet: str) -> None:
     source, pattern, _ = FORBIDDEN[form]
-    texts = (filled(text, values_of(sheet)) for text in open_texts())
-    assert [(source, text) for text in texts if re.search(pattern, text.words)] == []
+    assert [(source, text) for text in shown_by(sheet) if re.search(pattern, text.words)] == []
 
 
 @pytest.mark.parametrize("form", sorted(FORBIDDEN))
