@@ -370,7 +370,7 @@ SLIP_DONE = "Then comes “{title}”."
 SLIP_END = "So the dose ends."
 SLIP_AS_IT_COMES = "You do the next {number} as they come."
 SLIP_HEAD = (
-    "False ticks, up to {most} in a dose, for {kinds} kinds of order sheet that show every answer:"
+    "False ticks, up to {most} in a dose. States: {states}. Moves: {moves}. Time: {seconds} s."
 )
 SLIP_RULE = "  {ticks} false: {says} ({rule}{hurts})"
 SLIP_HURTS = ", can hurt"

@@ -57,6 +57,7 @@ class Chart:
             for fields, bits in zip(self.varying, unlike, strict=True)
         )
         """At each place, the bits in which the nominal runs are not all alike."""
+        self._fields: dict[int, int] = {}
         self._responses: dict[int, Step | None] = {}
         asked = sum_bits(response.only_if for response in self.procedure.responses)
         self.asked = sum_bits(field for field in family.fields if field & asked)
@@ -139,6 +140,14 @@ class Chart:
             if not code & field:
                 code |= nominal & field
         return State(code ^ nominal & self.watch.all | self.family.marks[kind], place)
+
+    def fields(self, mask: int) -> int:
+        """Return all bits of the facts and choices of which *mask* holds some, and its rules'."""
+        known = self._fields.get(mask)
+        if known is None:
+            known = mask & self.watch.all | sum(f for f in self.family.fields if f & mask)
+            self._fields[mask] = known
+        return known
 
     def part(self, place: int, reads: Iterable[int], written: int, upto: int) -> Part:
         """Part the kinds by what a move at *place* can tell apart.

@@ -32,8 +32,14 @@ class Broken(NamedTuple):
 class Explorer:
     """Searches the states of one chart."""
 
-    def __init__(self, chart: Chart, places: tuple[Here, ...], watch: Watch) -> None:
-        """Search what *chart* codes; *places* say what can happen where."""
+    def __init__(
+        self, chart: Chart, places: tuple[Here, ...], watch: Watch, loops: bool = False
+    ) -> None:
+        """Search what *chart* codes; *places* say what can happen where.
+
+        With *loops* the moves that change nothing are kept as well.
+        """
+        self.loops = loops
         self.chart = chart
         self.watch = watch
         self.broken: list[Broken] = []
@@ -151,7 +157,7 @@ class Explorer:
         else:
             after = self.table.after(move, state)
             target = self._node(*self.chart.encode(lowest(able), after))
-        if target is not node:
+        if target is not node or self.loops:
             node.edges.append((move.kinds, move.key, target))
 
 

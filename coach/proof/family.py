@@ -71,17 +71,6 @@ def _can_be(source: Source, kind: Mapping[str, str]) -> bool:
     )
 
 
-def telling(kinds: Iterable[Mapping[str, str]]) -> tuple[Mapping[str, str], ...]:
-    """Return a few of *kinds* which between them show every answer to every choice."""
-    left = list(kinds)
-    unseen = {answer for kind in left for answer in kind.items()}
-    chosen: list[Mapping[str, str]] = []
-    while unseen:
-        chosen.append(max(left, key=lambda kind: len(unseen & set(kind.items()))))
-        unseen -= set(chosen[-1].items())
-    return tuple(chosen)
-
-
 def family_of(source: Source, kinds: Iterable[Mapping[str, str]] | None = None) -> Family:
     """Return *source* for all of *kinds*; for every kind that it asks about if none are given."""
     chosen = kinds_of(source) if kinds is None else tuple(kinds)

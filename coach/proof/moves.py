@@ -127,9 +127,8 @@ class Moves:
         self.faded = sum_bits(effect.puts for effect in self.procedure.fading.values())
         self.faded |= watch.marks[LEFT].written
         self.fading = list(self.procedure.fading)
-        self._fields_of: dict[int, int] = {}
         self.asked = chart.asked & self.family.facts
-        self.tells = self._fields(sum_bits(mishap.at for mishap in self.procedure.mishaps))
+        self.tells = self.chart.fields(sum_bits(mishap.at for mishap in self.procedure.mishaps))
         self._here: dict[int, Part] = {}
         self._desks: dict[tuple[int, int, int], tuple[Desk, ...]] = {}
         self._reach: dict[tuple[int, Key, tuple[str, ...]], tuple[Part, int]] = {}
@@ -256,7 +255,7 @@ class Moves:
         reads += self.watch.finish_reads if upto == self.end else ()
         masks, puts = self._all(place, reads, puts, desk.waiting, upto)
         parts = self.chart.part(place, masks, puts, upto)
-        return parts, self._fields(sum_bits(masks) | puts)
+        return parts, self.chart.fields(sum_bits(masks) | puts)
 
     def _puts(self, key: Key, made: Making) -> int:
         """Return the bits of the facts that what is *made* puts, and those of the rules."""
@@ -281,21 +280,13 @@ class Moves:
         steps = self.procedure.steps
         reads = [*reads, *(steps[at].only_if for at in range(place, min(upto + 1, self.end)))]
         for other in self.places[place].responses:
-            touched = self._fields(other.only_if) & puts & ~other.only_if
+            touched = self.chart.fields(other.only_if) & puts & ~other.only_if
             if other in waiting or touched:
                 reads.append(other.only_if)
                 if isinstance(other.ask, Stop):
                     reads += self.fading
                     puts |= self.faded
         return reads, puts
-
-    def _fields(self, mask: int) -> int:
-        """Return all bits of the facts and choices of which *mask* holds some, and its rules'."""
-        known = self._fields_of.get(mask)
-        if known is None:
-            known = mask & self.watch.all | sum(f for f in self.family.fields if f & mask)
-            self._fields_of[mask] = known
-        return known
 
     def change(self, move: Move, kind: int, before: State) -> Change:
         """Find out what *move* changes in the state *before*, which a dose of *kind* is in."""
@@ -306,7 +297,7 @@ class Moves:
             broken += [check for check in self.watch.finish if not check.holds(after.facts)]
         place, code = self.chart.encode(kind, after)
         then = self.chart.decode(kind, place, code).facts if place == before.place else before.facts
-        changed = self._fields(before.facts ^ then)
+        changed = self.chart.fields(before.facts ^ then)
         found = Change(place, ~changed, code & changed, tuple(broken))
         move.changes[before.facts & move.reads] = found
         return found

@@ -6,6 +6,8 @@ Owns the order of the checks and what is said at the end. It must never print.
 from __future__ import annotations
 
 import json
+import os
+import sys
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
@@ -22,7 +24,7 @@ from coach.procedure.model import Source
 from coach.procedure.read import read_source
 from coach.proof.draw import mermaid
 from coach.proof.explore import Explorer, search_of
-from coach.proof.family import family_of, kinds_of, telling
+from coach.proof.family import Family, family_of, kinds_of
 from coach.proof.finding import Finding
 from coach.proof.hoped import check_hoped
 from coach.proof.lists import WordLists, read_words
@@ -38,12 +40,17 @@ from coach.proof.structure import (
     no_provider,
     seen_in,
 )
-from coach.proof.tolerance import Tolerance, tolerances
+from coach.proof.tolerance import Tolerance, falls, tolerances
 from coach.proof.words import check_words
 from coach.proof.written import check_files
 
 RULES = "rules"
 """The folder of the rules within that of the procedures."""
+
+CAN_FORK = sys.platform == "linux"
+"""Whether a search can go on in a process that is forked off."""
+MOST_CORES = 2
+"""More would each need a copy of the states in memory."""
 
 Kind = Mapping[str, str]
 """One kind of order sheet: an answer for each choice that the procedures ask about."""
@@ -68,8 +75,10 @@ class Report(msgspec.Struct, frozen=True):
     milliseconds: int
     slips: int = 0
     """How many false ticks in a dose were looked at."""
-    slip_kinds: int = 0
-    """For how many kinds: a few which between them show every answer of an order sheet."""
+    slip_states: int = 0
+    """The states that false ticks lead to, believed and true together."""
+    slip_moves: int = 0
+    slip_milliseconds: int = 0
     tolerances: tuple[Tolerance, ...] = ()
     """For each rule that a false tick could break, what it survives."""
 
@@ -95,7 +104,10 @@ class Report(msgspec.Struct, frozen=True):
             yield from self._survived()
 
     def _survived(self) -> Iterator[str]:
-        yield words.SLIP_HEAD.format(most=self.slips, kinds=self.slip_kinds)
+        yield words.SLIP_HEAD.format(
+            most=self.slips, states=f"{self.slip_states:,}", moves=f"{self.slip_moves:,}",
+            seconds=f"{self.slip_milliseconds / 1000:.1f}",
+        )  # fmt: skip
         broken = [tolerance for tolerance in self.tolerances if tolerance.ticks]
         for one in sorted(broken, key=lambda t: (t.ticks, not t.hurts, t.number)):
             hurts = words.SLIP_HURTS if one.hurts else ""
@@ -187,11 +199,21 @@ def check(
     if not slips or found:
         return report
     tell(words.PROVING_SLIPS)
-    few = telling(family.kinds)
-    honest = search_of(family_of(source, few), rules)
-    honest.run()
-    survived = tolerances(honest, slips)
-    return msgspec.structs.replace(report, slips=slips, slip_kinds=len(few), tolerances=survived)
+    return _with_slips(report, family, tuple(rules), slips)
+
+
+def _with_slips(report: Report, family: Family, rules: tuple[Rule, ...], slips: int) -> Report:
+    began = time.perf_counter_ns()
+    cores = min(MOST_CORES, os.cpu_count() or 1) if CAN_FORK else 1
+    found = falls(family, rules, slips, cores)
+    return msgspec.structs.replace(
+        report,
+        slips=slips,
+        slip_states=found.states,
+        slip_moves=found.moves,
+        slip_milliseconds=(time.perf_counter_ns() - began) // 1_000_000,
+        tolerances=tolerances(rules, found.found),
+    )
 
 
 def _no_rules(explorer: Explorer) -> Iterator[Finding]:

@@ -10,48 +10,68 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
+from zlib import crc32
 
-from coach.engine import (
-    STOPPED,
-    State,
-    after_mishap,
-    after_outcome,
-    after_return,
-    ended,
-    possible,
-    step_to_do,
-)
-from coach.procedure.model import Act, Hold, Mishap, Outcome, Procedure, Question, Step, Stop
-from coach.proof.chart import Chart, Part
-from coach.proof.cone import Here, lenses
+from coach.engine import STOPPED
+from coach.procedure.model import Act, Hold, Question
+from coach.proof.chart import Chart
+from coach.proof.cone import Forward, Here, lenses, lowest
 from coach.proof.explore import Explorer, doable
 from coach.proof.family import Family
 from coach.proof.rules import Rule
-from coach.proof.watch import LEFT, Check, Key, Watch, key_of, told_key
+from coach.proof.truth import NOTHING_DONE, Does, Truth
+from coach.proof.watch import LEFT, Check, Key, Watch, key_of
 
 FINISH: Key = ("finished", "", "")
 """The end of the list, where some rules look at what is left."""
 
-Pair = tuple[int, int]
-"""The code of what is believed, and the code of what is true."""
+
+class Way(NamedTuple):
+    """One thing that can happen where something is believed, and what is believed after it."""
+
+    kinds: int
+    key: Key
+    does: Does
+    """What it does to the table, for kinds that it treats alike."""
+    target: Belief
+
+
+class Belief:
+    """One state that the coach believes the table to be in."""
+
+    __slots__ = ("place", "slips", "ticks", "ways")
+
+    def __init__(self, place: int) -> None:
+        """Make one at *place*, from which nothing leads on yet."""
+        self.place = place
+        self.ways: tuple[Way, ...] = ()
+        """What can happen and is answered for."""
+        self.slips: tuple[Way, ...] = ()
+        """What can be answered for and not be done, or be done and not answered for."""
+        self.ticks: list[dict[int, Tick]] = []
+        """For each number of false ticks, what can be true meanwhile, by its code."""
 
 
 class Tick:
-    """One state after false ticks: what is believed and what is true, and who can be in it."""
+    """One state: what is believed and what is true, and who can be in it."""
 
-    __slots__ = ("before", "code", "key", "kinds", "place", "truth", "waiting")
+    __slots__ = ("before", "belief", "fresh", "key", "kinds", "number", "true")
 
-    def __init__(self, place: int, pair: Pair, before: Tick | Pair, key: Key) -> None:
-        """Make the state of *pair* at *place*, which no kind is known to reach yet.
+    def __init__(
+        self, belief: Belief, true: int, number: int, before: Tick | None, key: Key
+    ) -> None:
+        """Make the state in which *true* is the code of what is true; no kind reaches it yet.
 
-        It was first come to by *key* from *before*, a pair where belief and truth agree.
+        It was first come to by *key* from *before*, after *number* false ticks.
         """
+        self.belief = belief
+        self.true = true
+        self.number = number
         self.before = before
         self.key = key
-        self.place = place
-        self.code, self.truth = pair
         self.kinds = 0
-        self.waiting = 0
+        self.fresh = 0
+        """The kinds that have come to it and not yet gone on."""
 
 
 class Slip(NamedTuple):
@@ -61,255 +81,166 @@ class Slip(NamedTuple):
     kinds: int
     ticks: int
     """How many false ticks led to it."""
-    before: Tick | Pair
+    before: Tick
     """The state in which it was made."""
     key: Key
     """What breaks the rule."""
 
 
-class Truth:
-    """What is true on the table, moved by what is really done."""
-
-    def __init__(self, family: Family, watch: Watch) -> None:
-        """Follow the table of a dose of any kind of *family*."""
-        self.family = family
-        self.procedure: Procedure = family.procedure
-        self.watch = watch
-
-    def after(self, facts: int, step: Step, number: int) -> int:
-        """Return what is true after *step* was done and came out in that way."""
-        outcome = step.outcomes[number]
-        if isinstance(step.ask, Stop):
-            facts = self.left(facts)
-        if number and isinstance(step.ask, Question) and facts & step.ask.sees:
-            facts = self._besides(facts, step.ask.sees, outcome)
-        else:
-            facts = outcome.effect.on(facts)
-        mark = self.watch.marks[key_of(step, number)]
-        return facts & mark.keeps | mark.puts
-
-    def _besides(self, facts: int, sees: int, outcome: Outcome) -> int:
-        """Apply *outcome*, but for what was looked at: that is as it is."""
-        looked = sum(field for field in self.family.fields if field & sees)
-        return outcome.effect.on(facts) & ~looked | facts & looked
-
-    def left(self, facts: int) -> int:
-        """Return what is true when the table was left and somebody came back to it."""
-        facts = after_return(self.procedure, State(facts, 0)).facts
-        mark = self.watch.marks[LEFT]
-        return facts & mark.keeps | mark.puts
-
-    def told(self, facts: int, mishap: Mishap) -> int:
-        """Return what is true after *mishap* happened."""
-        mark = self.watch.marks[told_key(mishap)]
-        return mishap.effect.on(facts) & mark.keeps | mark.puts
-
-
 class SlipSearch:
     """Searches what false ticks lead to, from every state that honest ticks reach."""
 
-    def __init__(self, family: Family, rules: Iterable[Rule], honest: Explorer) -> None:
-        """Start from the states of *honest*, which has run for the same *family* and *rules*."""
+    def __init__(self, family: Family, rules: Iterable[Rule]) -> None:
+        """Look for what breaks *rules* in a dose of any kind of *family*."""
+        places, nothing = Forward(family).places(), Watch(family, ())
         self.family = family
-        self.procedure = family.procedure
-        self.honest = honest
-        self.end = honest.end
         self.watch = Watch(family, rules)
-        self.truth = Truth(family, self.watch)
-        nothing = Watch(family, ())
-        places = honest.places
-        self.belief = Explorer(_belief_chart(family, places, nothing), places, nothing)
-        self.table = _table_chart(family, places, self.watch)
-        self.known: list[dict[Pair, int]] = [{} for _ in range(self.end + 1)]
-        """The kinds that reach each pair without a further false tick."""
-        self.waiting: list[list[Tick]] = [[] for _ in range(self.end + 1)]
-        self.ticks: list[dict[Pair, Tick]] = []
+        self.truth = Truth(_table_chart(family, places, self.watch), self.watch)
         self.broken: dict[int, Slip] = {}
-        self.moves = 0
-        self.states = 0
-        self._parts: dict[tuple[object, ...], Part] = {}
+        self.states = self.moves = 0
+        self.engine = Explorer(_belief_chart(family, places, nothing), places, nothing, loops=True)
+        self.beliefs = self._beliefs()
+        self._begun: list[list[Tick]] = [[] for _ in range(self.engine.end + 1)]
+        """At each place, the states that more kinds have come to."""
 
-    def run(self, most: int) -> None:
-        """Visit every state that up to *most* false ticks lead to."""
-        level = self._project()
+    def run(self, most: int, among: int = 0, parts: int = 1) -> None:
+        """Visit every state that up to *most* false ticks lead to.
+
+        Of the first false ticks only every one in so many *parts* is made, from *among* on.
+        """
+        self._search_honest()
         for number in range(1, most + 1):
-            self.ticks = [{} for _ in range(self.end + 1)]
-            for place, pairs in enumerate(level):
-                for pair, kinds in pairs.items():
-                    self._slip(place, pair, kinds, number)
-            for place in range(self.end + 1):
-                waiting = self.waiting[place]
-                for tick in waiting:
-                    fresh, tick.waiting = tick.waiting, 0
-                    self._visit(tick, fresh, number)
-                waiting.clear()
-            level = [{pair: t.kinds for pair, t in found.items()} for found in self.ticks]
-            self.states += sum(map(len, level))
-            for known, found in zip(self.known, level, strict=True):
-                for pair, kinds in found.items():
-                    known[pair] = known.get(pair, 0) | kinds
+            for belief in self.beliefs:
+                belief.ticks.append({})
+            for belief in self.beliefs:
+                self._slip(belief, number, _chosen(belief, among, parts if number == 1 else 1))
+            while any(self._begun):
+                self._nearest()
+            self.states += sum(len(belief.ticks[number]) for belief in self.beliefs)
 
-    def _project(self) -> list[dict[Pair, int]]:
-        """Return the states of the honest search as pairs in which belief and truth agree."""
-        chart = self.honest.chart
-        for place, nodes in enumerate(self.honest.nodes[: self.end + 1]):
-            rows = (
-                chart.nominal[place],
-                self.belief.chart.nominal[place],
-                self.table.nominal[place],
-            )
-            alike = _alike(rows)
-            for node in nodes.values():
-                for mask, kind in alike:
-                    both = mask & node.kinds
-                    if both:
-                        state = chart.decode(kind, place, node.code)
-                        pair = self._pair(kind, state, state.facts)
-                        if pair is not None:
-                            self.known[place][pair] = self.known[place].get(pair, 0) | both
-        return [dict(pairs) for pairs in self.known]
+    def _search_honest(self) -> None:
+        """Visit the states in which what is believed is true, place by place."""
+        for belief in self.beliefs:
+            belief.ticks.append({})
+        for kind, belief in enumerate(self.starts):
+            true = self.truth.chart.encode(kind, self.truth.chart.begin(kind))[1]
+            self._reach(belief, true, 0, 1 << kind, None, LEFT)
+        for begun in self._begun:
+            while begun:
+                self._visit(begun.pop())
+        self.states = self.moves = 0
 
-    def _pair(self, kind: int, believed: State, true: int) -> Pair | None:
-        place, code = self.belief.chart.encode(kind, believed)
-        if place == STOPPED:
-            return None
-        return code, self.table.code(kind, place, true)
+    def _nearest(self) -> None:
+        """Go on from the states that are nearest to a false tick, by one thing each."""
+        begun, self._begun = self._begun, [[] for _ in self._begun]
+        for ticks in begun:
+            for tick in ticks:
+                self._visit(tick)
 
-    def _states(self, place: int, pair: Pair, kind: int) -> tuple[State, int]:
-        believed = self.belief.chart.decode(kind, place, pair[0])
-        return believed, self.table.decode(kind, place, pair[1]).facts
+    def _beliefs(self) -> tuple[Belief, ...]:
+        """Return all that can be believed, with what can happen there, as the engine has it."""
+        self.engine.run()
+        nodes = [node for nodes in self.engine.nodes[:-1] for node in nodes.values()]
+        found = {node: Belief(node.place) for node in (*nodes, self.engine.call)}
+        self.starts = [found[node] for node in self.engine.starts]
+        steps = (*self.family.procedure.steps, *self.family.procedure.responses)
+        answered = {key_of(s, 0): s.id for s in steps if isinstance(s.ask, Act | Hold | Question)}
+        for node in nodes:
+            belief = found[node]
+            ways: list[Way] = []
+            slips: list[Way] = []
+            for kinds, key, to in node.edges:
+                ways += self._ways(kinds & node.kinds, key, key, belief, found[to])
+                if key in answered:
+                    name = answered[key]
+                    ticked, done = ("ticked", name, ""), ("unticked", name, "")
+                    slips += self._ways(kinds, ticked, NOTHING_DONE, belief, found[to])
+                    slips += self._ways(kinds, done, key, belief, belief)
+            belief.ways, belief.slips = tuple(ways), tuple(slips)
+        return tuple(found[node] for node in nodes)
+
+    def _ways(
+        self, kinds: int, key: Key, done: Key, belief: Belief, target: Belief
+    ) -> Iterator[Way]:
+        """Yield what *key* leads to, for each class of *kinds* for whom *done* does the same."""
+        if target.place == STOPPED and not self.truth.mark(done).checks:
+            return
+        for does in self.truth.does(done, belief.place, max(target.place, belief.place)):
+            if kinds & does.kinds:
+                yield Way(kinds & does.kinds, key, does, target)
+
+    def _slip(self, belief: Belief, number: int, ways: Iterable[Way]) -> None:
+        """Make each false tick that can be made where this is believed."""
+        ways = tuple(ways)
+        for tick in belief.ticks[number - 1].values() if ways else ():
+            self._go(tick, tick.kinds, ways, number)
+
+    def _visit(self, tick: Tick) -> None:
+        fresh, tick.fresh = tick.fresh, 0
+        self._go(tick, fresh, tick.belief.ways, tick.number)
+
+    def _go(self, tick: Tick, kinds: int, ways: Iterable[Way], number: int) -> None:
+        """Let each of *ways* happen in the state of *tick*, for those of *kinds* that it can."""
+        chart, place = self.truth.chart, tick.belief.place
+        known: dict[int, int] = {}
+        for able, key, does, target in ways:
+            both = able & kinds
+            if not both:
+                continue
+            kind = both & -both
+            facts = known.get(kind)
+            if facts is None:
+                facts = known[kind] = chart.decode(lowest(both), place, tick.true).facts
+            case = does.cases.get(facts & does.reads)
+            if case is None:
+                case = self.truth.case(does, lowest(both), facts)
+            if not case.honest and key[0] != "ticked":
+                continue
+            self.moves += 1
+            for check in case.broken:
+                self._break(check, both, number, tick, key)
+            for check in case.unfinished if target.place == does.to else ():
+                self._break(check, both, number, tick, FINISH)
+            if target.place == place:
+                self._reach(target, tick.true & case.keeps | case.puts, number, both, tick, key)
+            elif target.place != STOPPED:
+                true = chart.code(lowest(both), target.place, self.truth.after(does.key, facts))
+                self._reach(target, true, number, both, tick, key)
 
     def _reach(
-        self, kinds: int, kind: int, believed: State, true: int, before: Tick | Pair, key: Key
+        self, belief: Belief, true: int, number: int, kinds: int, before: Tick | None, key: Key
     ) -> None:
-        self.moves += 1
-        pair = self._pair(kind, believed, true)
-        if pair is None:
+        """Come to the state of *belief* and *true*, if fewer false ticks do not lead there."""
+        for fewer in belief.ticks[:number]:
+            known = fewer.get(true)
+            if known is not None:
+                kinds &= ~known.kinds
+        if not kinds:
             return
-        place = believed.place
-        kinds &= ~self.known[place].get(pair, 0)
-        tick = self.ticks[place].get(pair)
+        tick = belief.ticks[number].get(true)
         if tick is None:
-            if not kinds:
-                return
-            tick = self.ticks[place][pair] = Tick(place, pair, before, key)
+            tick = belief.ticks[number][true] = Tick(belief, true, number, before, key)
         fresh = kinds & ~tick.kinds
         if fresh:
             tick.kinds |= fresh
-            if not tick.waiting:
-                self.waiting[place].append(tick)
-            tick.waiting |= fresh
+            if not tick.fresh:
+                self._begun[belief.place].append(tick)
+            tick.fresh |= fresh
 
-    def _slip(self, place: int, pair: Pair, kinds: int, number: int) -> None:
-        """Make each false tick that can be made in one state."""
-        if place == self.end:
-            return
-        for both, kind in self._classes(place, pair, kinds):
-            believed, true = self._states(place, pair, kind)
-            if ended(self.procedure, believed):
-                continue
-            step = step_to_do(self.procedure, believed)
-            if isinstance(step.ask, Act | Hold | Question):
-                ticked = after_outcome(self.procedure, believed, step, step.outcomes[0])
-                self._finish(both, ticked, true, number, pair)
-                self._reach(both, kind, ticked, true, pair, ("ticked", step.id, ""))
-                self._check(both, key_of(step, 0), true, number, pair)
-                self._reach(
-                    both,
-                    kind,
-                    believed,
-                    self.truth.after(true, step, 0),
-                    pair,
-                    ("unticked", step.id, ""),
-                )
-
-    def _visit(self, tick: Tick, kinds: int, number: int) -> None:
-        place, pair = tick.place, (tick.code, tick.truth)
-        for both, kind in self._classes(place, pair, kinds):
-            believed, true = self._states(place, pair, kind)
-            if ended(self.procedure, believed):
-                continue
-            for mishap in possible(self.procedure, believed):
-                self._check(both, told_key(mishap), true, number, tick)
-                if mishap.id not in self.belief.chart.calling:
-                    after = after_mishap(self.procedure, believed, mishap)
-                    self._reach(
-                        both, kind, after, self.truth.told(true, mishap), tick, told_key(mishap)
-                    )
-            back = after_return(self.procedure, believed)
-            self._reach(both, kind, back, self.truth.left(true), tick, LEFT)
-            step = step_to_do(self.procedure, believed)
-            for outcome in self._honest(step, true):
-                self._check(both, key_of(step, outcome), true, number, tick)
-                on = after_outcome(self.procedure, believed, step, step.outcomes[outcome])
-                done = self.truth.after(true, step, outcome)
-                self._finish(both, on, done, number, tick)
-                self._reach(both, kind, on, done, tick, key_of(step, outcome))
-
-    def _honest(self, step: Step, true: int) -> Iterator[int]:
-        """Yield the numbers of the answers that are no lie: what is not so is not seen."""
-        for number in range(len(step.outcomes)):
-            if number or not isinstance(step.ask, Question) or not true & step.ask.sees:
-                yield number
-
-    def _check(self, kinds: int, key: Key, true: int, number: int, before: Tick | Pair) -> None:
-        for check in self.watch.marks[key].checks:
-            if kinds & check.kinds and not check.holds(true):
-                self._break(check, kinds, number, before, key)
-
-    def _finish(
-        self, kinds: int, believed: State, true: int, number: int, before: Tick | Pair
-    ) -> None:
-        if believed.place == self.end:
-            for check in self.watch.finish:
-                if kinds & check.kinds and not check.holds(true):
-                    self._break(check, kinds, number, before, FINISH)
-
-    def _break(self, check: Check, kinds: int, number: int, before: Tick | Pair, key: Key) -> None:
+    def _break(self, check: Check, kinds: int, number: int, before: Tick, key: Key) -> None:
+        kinds &= check.kinds
         old = self.broken.get(check.rule)
-        if old is None:
-            self.broken[check.rule] = Slip(check.rule, kinds & check.kinds, number, before, key)
-        elif old.ticks == number:
-            self.broken[check.rule] = old._replace(kinds=old.kinds | kinds & check.kinds)
+        if kinds and old is None:
+            self.broken[check.rule] = Slip(check.rule, kinds, number, before, key)
+        elif kinds and old is not None and old.ticks == number:
+            self.broken[check.rule] = old._replace(kinds=old.kinds | kinds)
 
-    def _classes(self, place: int, pair: Pair, kinds: int) -> Iterator[tuple[int, int]]:
-        """Yield the classes of *kinds* that all moves of one state treat alike."""
-        for mask, kind in self._part(place, bool(pair[0] & self.procedure.alarms)):
-            if mask & kinds:
-                yield mask & kinds, kind
 
-    def _part(self, place: int, calling: bool) -> Part:
-        known = self._parts.get((place, calling))
-        if known is None:
-            known = self._parts[place, calling] = self._divided(place, calling)
-        return known
-
-    def _divided(self, place: int, calling: bool) -> Part:
-        """Part the kinds by all that any move at *place* can tell apart."""
-        here, steps = self.honest.places[place], doable(self.family, self.honest.places[place])
-        upto = self.belief.chart.spans[place]
-        facts = -1 if calling else self.family.facts
-        engine = [mask for s in steps for mask in (s.needs, s.only_if)]
-        engine += [m.at for m in here.mishaps] + [r.only_if & facts for r in here.responses]
-        engine += self.belief.table.fading
-        engine += [s.only_if for s in self.procedure.steps[place : min(upto + 1, self.end)]]
-        table = [*self.watch.reads_of(steps), *self.watch.told_reads(here.mishaps)]
-        table += [s.ask.sees for s in steps if isinstance(s.ask, Question)]
-        table += self.watch.finish_reads if upto == self.end else ()
-        puts = self.belief.table.faded
-        for effect in (o.effect for s in steps for o in s.outcomes):
-            puts |= effect.puts
-        for mishap in here.mishaps:
-            puts |= mishap.effect.puts | self.watch.marks[told_key(mishap)].written
-        puts |= self.watch.written_by(steps) | self.watch.marks[LEFT].written
-        first = self.belief.chart.part(place, engine, puts & self.family.facts, upto)
-        second = self.table.part(place, table + self.belief.table.fading, puts, upto)
-        return tuple(
-            (both, (both & -both).bit_length() - 1)
-            for mine, _ in first
-            for yours, _ in second
-            if (both := mine & yours)
-        )
+def _chosen(belief: Belief, among: int, parts: int) -> Iterator[Way]:
+    """Yield one in so many *parts* of the false ticks that can be made, by step."""
+    for way in belief.slips:
+        if crc32(way.key[1].encode()) % parts == among:
+            yield way
 
 
 def _belief_chart(family: Family, places: tuple[Here, ...], nothing: Watch) -> Chart:
@@ -336,11 +267,3 @@ def _table_chart(family: Family, places: tuple[Here, ...], watch: Watch) -> Char
         live.append(later)
     seen = lenses(family, places, reads, family.facts)
     return Chart(family, seen, tuple(reversed(live)), watch)
-
-
-def _alike(rows: tuple[tuple[int, ...], ...]) -> Part:
-    """Part the kinds by their place in all of *rows*."""
-    classes: dict[tuple[int, ...], list[int]] = {}
-    for kind, key in enumerate(zip(*rows, strict=True)):
-        classes.setdefault(key, [0, kind])[0] |= 1 << kind
-    return tuple((kinds, kind) for kinds, kind in classes.values())

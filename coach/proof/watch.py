@@ -67,6 +67,10 @@ class Mark(msgspec.Struct, frozen=True):
         return ~self.keeps | self.puts
 
 
+NO_MARK = Mark()
+"""What a move means that no rule speaks of."""
+
+
 class Watch:
     """The rules, put together for one family."""
 

@@ -6,10 +6,9 @@ from pathlib import Path
 
 from coach.procedure.files import bundle_of
 from coach.procedure.read import read_source
-from coach.proof.explore import search_of
-from coach.proof.family import family_of, kinds_of, telling
+from coach.proof.family import family_of, kinds_of
 from coach.proof.rules import read_rules
-from coach.proof.tolerance import Tolerance, tolerances
+from coach.proof.tolerance import Tolerance, falls, tolerances
 from tests.proof.small import Change, written
 
 SEEN: Change = (
@@ -36,9 +35,8 @@ def survived(folder: Path, *changes: Change, most: int = 1) -> dict[str, Toleran
     written(folder, *changes)
     source = read_source(bundle_of(folder))
     rules = read_rules(folder / "rules", source)
-    explorer = search_of(family_of(source, kinds_of(source)), rules)
-    explorer.run()
-    return {one.rule: one for one in tolerances(explorer, most)}
+    found = falls(family_of(source, kinds_of(source)), rules, most)
+    return {one.rule: one for one in tolerances(rules, found.found)}
 
 
 def test_a_scrub_with_nothing_to_see_falls_to_one_false_tick(tmp_path: Path) -> None:
@@ -54,11 +52,3 @@ def test_a_look_back_that_sees_the_clamp_makes_it_two(tmp_path: Path) -> None:
     changes = (SEEN, OPEN_AT_THE_END)
     assert survived(tmp_path / "one", *changes)["open-at-the-end"].ticks == 0
     assert survived(tmp_path / "two", *changes, most=2)["open-at-the-end"].ticks == 2
-
-
-def test_a_few_kinds_show_every_answer_of_an_order_sheet(tmp_path: Path) -> None:
-    written(tmp_path)
-    kinds = kinds_of(read_source(bundle_of(tmp_path)))
-    few = telling(kinds)
-    answers = {answer for kind in kinds for answer in kind.items()}
-    assert {answer for kind in few for answer in kind.items()} == answers

@@ -30,6 +30,11 @@ NAMED = {key.shown for key in keys.KEYS} | DIGITS | {words.YES_NO, "Ctrl+Q", ""}
 """The keys in the table, by its names for them; the empty name stands before a phone number."""
 CHARACTERS = {"space": " ", "full_stop": ".", "slash": "/", "enter": "\r"}
 """What a key types, where its name is longer than that."""
+QUIET_ROUNDS = 3
+"""Rounds of messages without a change that is seen, as a word that is new is laid out only later.
+
+From a widget to its screen, to the layout and back to the widget takes three.
+"""
 MOST_ROUNDS = 50
 """How often messages are let through before a screen that goes on changing has failed."""
 
@@ -87,11 +92,12 @@ class Table:
 
         The pilot's own pauses wait for an idle processor, which is most of what a test takes.
         """
-        before = None
+        before, quiet = None, 0
         for _ in range(MOST_ROUNDS):
             await self.pilot.pause(0)
             now = self._stands()
-            if now == before:
+            quiet = quiet + 1 if now == before else 0
+            if quiet == QUIET_ROUNDS:
                 return
             before = now
         raise AssertionError("the screen does not come to rest")

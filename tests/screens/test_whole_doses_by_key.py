@@ -14,7 +14,7 @@ from coach import words
 from coach.sitting.show import menu_of, view_of
 from coach.sitting.view import View
 from tests.person import typed_as_ordered
-from tests.screens.table import NAMED, SIZES, Table, misfits, table
+from tests.screens.table import LARGE, NAMED, SIZES, SMALL, Table, misfits, table
 
 
 @dataclass
@@ -101,6 +101,7 @@ async def test_a_whole_dose_is_given_with_keys_alone_and_every_step_of_it_fits(
 class Turn(NamedTuple):
     """A dose that goes as hoped up to a step, and from there with keys alone."""
 
+    size: tuple[int, int]
     until: str
     ending: str
     answers: Mapping[str, tuple[str, ...]] = MappingProxyType({})
@@ -109,14 +110,19 @@ class Turn(NamedTuple):
 
 TURNS = {
     "resistance": Turn(
+        SMALL,
         "saline-before-push",
         "stopped",
         answers={"saline-before-push": ("no",), "look-at-clamps": ("no",)},
     ),
     "a touched tip": Turn(
-        "saline-after-air", "finished", spoils={"saline-after-air": "saline-after-tip-touched"}
+        LARGE,
+        "saline-after-air",
+        "finished",
+        spoils={"saline-after-air": "saline-after-tip-touched"},
     ),
     "a label that differs": Turn(
+        LARGE,
         "label-strength-type",
         "stopped",
         answers={"label-strength-type": ("5",), "label-strength-doubt": ("yes",)},
@@ -125,11 +131,10 @@ TURNS = {
 
 
 @pytest.mark.parametrize("turn", TURNS.values(), ids=TURNS.keys())
-@pytest.mark.parametrize("size", SIZES)
 async def test_what_goes_another_way_is_answered_with_keys_alone(
-    tmp_path: Path, size: tuple[int, int], turn: Turn
+    tmp_path: Path, turn: Turn
 ) -> None:
-    async with table(tmp_path, size) as at_table:
+    async with table(tmp_path, turn.size) as at_table:
         await at_table.walk(turn.until)
         answers = {step: list(given) for step, given in turn.answers.items()}
         hands = Hands(at_table, answers=answers, spoils=dict(turn.spoils))

@@ -1,0 +1,156 @@
+"""What is true on the table while false ticks are made: what is done to it, and what is seen.
+
+Owns the account of the table. It is moved by what is really done, and the rules look at it; kinds
+are parted, and what was changed once is remembered, as in the honest search. It must never know
+what the coach believes.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from coach.engine import State, after_return
+from coach.procedure.model import Mishap, Outcome, Question, Stop
+from coach.proof.chart import Chart
+from coach.proof.cone import sum_bits
+from coach.proof.moves import Making
+from coach.proof.watch import LEFT, NO_MARK, Check, Key, Mark, Watch, key_of, told_key
+
+NOTHING_DONE: Key = ("nothing", "", "")
+"""An answer was given, and nothing was done."""
+
+
+class Case(NamedTuple):
+    """What one thing that is done is to the table, wherever nothing with a say in it differs."""
+
+    honest: bool
+    """Whether it can come out so: what is not so is not seen."""
+    keeps: int
+    """The bits of the code that it leaves alone, if the place stays the same."""
+    puts: int
+    broken: tuple[Check, ...]
+    unfinished: tuple[Check, ...]
+    """What is broken at the end of the list, if it leads there."""
+
+
+class Does:
+    """One thing that is done to the table, alike for some kinds, between two places."""
+
+    __slots__ = ("cases", "key", "kinds", "place", "reads", "to")
+
+    def __init__(self, kinds: int, key: Key, place: int, to: int, reads: int) -> None:
+        """Do what *key* says at *place*, while the list comes *to* another or the same place."""
+        self.kinds = kinds
+        self.key = key
+        self.place = place
+        self.to = to
+        self.reads = reads
+        self.cases: dict[int, Case] = {}
+        """What it is to the table, by the bits that have a say in it."""
+
+
+class Truth:
+    """What is true on the table, moved by what is really done."""
+
+    def __init__(self, chart: Chart, watch: Watch) -> None:
+        """Follow the table as *chart* codes it, with an eye on the rules of *watch*."""
+        self.chart = chart
+        self.watch = watch
+        self.procedure = chart.family.procedure
+        self.end = len(self.procedure.steps)
+        self._made: dict[Key, Making] = {LEFT: None}
+        for step in (*self.procedure.steps, *self.procedure.responses):
+            for number, outcome in enumerate(step.outcomes):
+                self._made[key_of(step, number)] = step, outcome
+        self._made |= {told_key(mishap): mishap for mishap in self.procedure.mishaps}
+        self._known: dict[tuple[Key, int, int], tuple[Does, ...]] = {}
+
+    def mark(self, key: Key) -> Mark:
+        """Return what *key* means to the rules."""
+        return NO_MARK if key == NOTHING_DONE else self.watch.marks[key]
+
+    def does(self, key: Key, place: int, to: int) -> tuple[Does, ...]:
+        """Return what *key* does at *place* on the way *to* another, for each class of kinds."""
+        known = self._known.get((key, place, to))
+        if known is None:
+            reads, puts = self._depends(key)
+            reads += self.watch.finish_reads if to == self.end else ()
+            held = self.chart.fields(sum_bits(reads) | puts)
+            parts = self.chart.part(place, reads, puts, to)
+            known = tuple(Does(kinds, key, place, to, held) for kinds, _ in parts)
+            self._known[key, place, to] = known
+        return known
+
+    def _depends(self, key: Key) -> tuple[list[int], int]:
+        """Return the masks that *key* holds the table against, and the bits that it puts."""
+        reads, puts = list(self.mark(key).reads), self.mark(key).written
+        if key == NOTHING_DONE:
+            return reads, puts
+        made = self._made[key]
+        if isinstance(made, Mishap):
+            return reads, puts | made.effect.puts
+        if made is not None:
+            puts |= made[1].effect.puts
+            reads += [made[0].ask.sees] if isinstance(made[0].ask, Question) else []
+        if made is None or isinstance(made[0].ask, Stop):
+            reads += self.procedure.fading
+            puts |= sum_bits(effect.puts for effect in self.procedure.fading.values())
+            puts |= self.watch.marks[LEFT].written
+        return reads, puts
+
+    def case(self, does: Does, kind: int, facts: int) -> Case:
+        """Find out what *does* is to a table of *facts* in a dose of *kind*."""
+        after = self.after(does.key, facts)
+        broken = [check for check in self.mark(does.key).checks if not check.holds(facts)]
+        finish = self.watch.finish if does.to == self.end else ()
+        keeps, puts = -1, 0
+        if does.place == does.to:
+            code = self.chart.code(kind, does.to, after)
+            then = self.chart.decode(kind, does.to, code).facts
+            changed = self.chart.fields(facts ^ then)
+            keeps, puts = ~changed, code & changed
+        found = Case(
+            self._is_honest(does.key, facts),
+            keeps,
+            puts,
+            tuple(broken),
+            tuple(check for check in finish if not check.holds(after)),
+        )
+        does.cases[facts & does.reads] = found
+        return found
+
+    def after(self, key: Key, facts: int) -> int:
+        """Return what is true on a table of *facts* after what *key* says was done."""
+        if key == NOTHING_DONE:
+            return facts
+        made, mark = self._made[key], self.watch.marks[key]
+        if made is None:
+            return self._left(facts)
+        if isinstance(made, Mishap):
+            return made.effect.on(facts) & mark.keeps | mark.puts
+        step, outcome = made
+        if isinstance(step.ask, Stop):
+            facts = self._left(facts)
+        if isinstance(step.ask, Question) and facts & step.ask.sees and key[2]:
+            facts = self._besides(facts, step.ask.sees, outcome)
+        else:
+            facts = outcome.effect.on(facts)
+        return facts & mark.keeps | mark.puts
+
+    def _besides(self, facts: int, sees: int, outcome: Outcome) -> int:
+        """Apply *outcome*, but for what was looked at: that is as it is."""
+        looked = self.chart.fields(sees)
+        return outcome.effect.on(facts) & ~looked | facts & looked
+
+    def _left(self, facts: int) -> int:
+        """Return what is true when the table was left and somebody came back to it."""
+        facts = after_return(self.procedure, State(facts, 0)).facts
+        mark = self.watch.marks[LEFT]
+        return facts & mark.keeps | mark.puts
+
+    def _is_honest(self, key: Key, facts: int) -> bool:
+        """Tell whether an answer is no lie: what is not so is not seen."""
+        made = self._made.get(key)
+        if not isinstance(made, tuple) or not isinstance(made[0].ask, Question):
+            return True
+        return bool(key[2]) or not facts & made[0].ask.sees
