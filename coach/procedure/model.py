@@ -30,6 +30,8 @@ class Act(msgspec.Struct, frozen=True):
 
     pace: int = 0
     """Seconds that the move is given in a hands-busy stretch; 0 outside one."""
+    sees: int = 0
+    """Bits that must be absent on the table for it to be done at all: whoever tries finds out."""
 
 
 class Hold(msgspec.Struct, frozen=True):

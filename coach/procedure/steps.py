@@ -46,6 +46,7 @@ STEP_FIELDS = frozenset(
         "hands",
         "pump",
         "lasting",
+        "sees",
         *_WAYS,
     }
 )
@@ -200,14 +201,17 @@ class StepReader:
         if len(written) > 1:
             listed = " and ".join(written)
             self.problems.add(node.problem("one way of answering", f"{listed} together"))
+        sees = fields.optional("sees", self.names.forbids, 0)
         if not written:
-            return Act(), done
+            return Act(sees=sees), done
         way = written[0]
         child = fields.child(way)
+        if sees and way != "pace":
+            self.problems.add(fields.child("sees").problem("nothing: only an action sees here"))
         if way == "hold":
             return Hold(fields.required("hold", time_name, "scrub_time")), done
         if way == "pace":
-            return Act(fields.required("pace", read_seconds, 0)), done
+            return Act(fields.required("pace", read_seconds, 0), sees), done
         if way == "wait":
             return self._wait(child), done
         if way == "ask":

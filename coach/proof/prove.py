@@ -212,7 +212,7 @@ def _with_slips(report: Report, family: Family, rules: tuple[Rule, ...], slips: 
         slip_states=found.states,
         slip_moves=found.moves,
         slip_milliseconds=(time.perf_counter_ns() - began) // 1_000_000,
-        tolerances=tolerances(rules, found.found),
+        tolerances=tolerances(family, rules, found),
     )
 
 

@@ -55,7 +55,7 @@ class Belief:
 class Tick:
     """One state: what is believed and what is true, and who can be in it."""
 
-    __slots__ = ("before", "belief", "fresh", "key", "kinds", "number", "true")
+    __slots__ = ("before", "belief", "fresh", "key", "kinds", "length", "number", "true")
 
     def __init__(
         self, belief: Belief, true: int, number: int, before: Tick | None, key: Key
@@ -70,21 +70,33 @@ class Tick:
         self.before = before
         self.key = key
         self.kinds = 0
+        self.length: int = before.length + 1 if before is not None and number else 0
+        """How many things happened from the first false tick on."""
         self.fresh = 0
         """The kinds that have come to it and not yet gone on."""
 
 
 class Slip(NamedTuple):
-    """A move that breaks a rule after false ticks."""
+    """How one rule is broken by false ticks."""
 
-    rule: int
-    kinds: int
     ticks: int
-    """How many false ticks led to it."""
+    """The fewest that break it."""
+    kinds: int
+    """The kinds in which so many do."""
     before: Tick
-    """The state in which it was made."""
+    """A state in which it is broken next."""
     key: Key
-    """What breaks the rule."""
+    """What breaks it then."""
+
+    @property
+    def keys(self) -> tuple[Key, ...]:
+        """What happens from the first false tick on, until the rule is broken."""
+        found = [self.key]
+        tick: Tick | None = self.before
+        while tick is not None and tick.number:
+            found.append(tick.key)
+            tick = tick.before
+        return tuple(reversed(found))
 
 
 class SlipSearch:
@@ -97,45 +109,65 @@ class SlipSearch:
         self.watch = Watch(family, rules)
         self.truth = Truth(_table_chart(family, places, self.watch), self.watch)
         self.broken: dict[int, Slip] = {}
+        """How each rule falls that falls at all, by its place."""
         self.states = self.moves = 0
         self.engine = Explorer(_belief_chart(family, places, nothing), places, nothing, loops=True)
         self.beliefs = self._beliefs()
-        self._begun: list[list[Tick]] = [[] for _ in range(self.engine.end + 1)]
-        """At each place, the states that more kinds have come to."""
+        self._begun: dict[int, list[Tick]] = {}
+        """The states that more kinds have come to, by when it is their turn to be gone on from."""
+        self._nearest = False
 
     def run(self, most: int, among: int = 0, parts: int = 1) -> None:
-        """Visit every state that up to *most* false ticks lead to.
+        """Visit every state that up to *most* false ticks lead to, for all kinds.
 
         Of the first false ticks only every one in so many *parts* is made, from *among* on.
         """
-        self._search_honest()
+        self._begin(-1)
+        self.moves = 0
         for number in range(1, most + 1):
-            for belief in self.beliefs:
-                belief.ticks.append({})
-            for belief in self.beliefs:
-                self._slip(belief, number, _chosen(belief, among, parts if number == 1 else 1))
-            while any(self._begun):
-                self._nearest()
+            self._slips(number, among, parts if number == 1 else 1)
+            self._go_on()
             self.states += sum(len(belief.ticks[number]) for belief in self.beliefs)
 
-    def _search_honest(self) -> None:
-        """Visit the states in which what is believed is true, place by place."""
+    def shortest(self, kind: int, most: int, wanted: frozenset[int]) -> None:
+        """Find the shortest runs by which the rules *wanted* fall to up to *most* false ticks.
+
+        In a dose of *kind*, from the first false tick on.
+        """
+        self.broken = {}
+        self._begin(1 << kind)
+        self._nearest = True
+        for number in range(1, most + 1):
+            self._slips(number, 0, 1)
+            # What is nearest to the first false tick comes first, so the first found is shortest.
+            self._go_on(wanted if number == most else frozenset())
+        self._nearest = False
+
+    def _begin(self, kinds: int) -> None:
+        """Visit the states in which what is believed is true, for *kinds* alone."""
+        self._begun = {}
         for belief in self.beliefs:
-            belief.ticks.append({})
+            belief.ticks = [{}]
         for kind, belief in enumerate(self.starts):
             true = self.truth.chart.encode(kind, self.truth.chart.begin(kind))[1]
-            self._reach(belief, true, 0, 1 << kind, None, LEFT)
-        for begun in self._begun:
-            while begun:
-                self._visit(begun.pop())
-        self.states = self.moves = 0
+            self._reach(belief, true, 0, kinds & 1 << kind, None, LEFT)
+        self._go_on()
 
-    def _nearest(self) -> None:
-        """Go on from the states that are nearest to a false tick, by one thing each."""
-        begun, self._begun = self._begun, [[] for _ in self._begun]
-        for ticks in begun:
-            for tick in ticks:
-                self._visit(tick)
+    def _go_on(self, wanted: frozenset[int] = frozenset()) -> None:
+        """Go on from each state whose turn it is, until none is left or all *wanted* fell."""
+        while self._begun and not (wanted and wanted <= self.broken.keys()):
+            for tick in self._begun.pop(min(self._begun)):
+                fresh, tick.fresh = tick.fresh, 0
+                self._go(tick, fresh, tick.belief.ways, tick.number)
+
+    def _slips(self, number: int, among: int, parts: int) -> None:
+        """Make each false tick that can be made after one less, or one in so many *parts*."""
+        for belief in self.beliefs:
+            belief.ticks.append({})
+        for belief in self.beliefs:
+            ways = tuple(w for w in belief.slips if crc32(w.key[1].encode()) % parts == among)
+            for tick in belief.ticks[number - 1].values() if ways else ():
+                self._go(tick, tick.kinds, ways, number)
 
     def _beliefs(self) -> tuple[Belief, ...]:
         """Return all that can be believed, with what can happen there, as the engine has it."""
@@ -168,16 +200,6 @@ class SlipSearch:
         for does in self.truth.does(done, belief.place, max(target.place, belief.place)):
             if kinds & does.kinds:
                 yield Way(kinds & does.kinds, key, does, target)
-
-    def _slip(self, belief: Belief, number: int, ways: Iterable[Way]) -> None:
-        """Make each false tick that can be made where this is believed."""
-        ways = tuple(ways)
-        for tick in belief.ticks[number - 1].values() if ways else ():
-            self._go(tick, tick.kinds, ways, number)
-
-    def _visit(self, tick: Tick) -> None:
-        fresh, tick.fresh = tick.fresh, 0
-        self._go(tick, fresh, tick.belief.ways, tick.number)
 
     def _go(self, tick: Tick, kinds: int, ways: Iterable[Way], number: int) -> None:
         """Let each of *ways* happen in the state of *tick*, for those of *kinds* that it can."""
@@ -224,23 +246,17 @@ class SlipSearch:
         if fresh:
             tick.kinds |= fresh
             if not tick.fresh:
-                self._begun[belief.place].append(tick)
+                turn = tick.length if self._nearest else belief.place
+                self._begun.setdefault(turn, []).append(tick)
             tick.fresh |= fresh
 
     def _break(self, check: Check, kinds: int, number: int, before: Tick, key: Key) -> None:
         kinds &= check.kinds
         old = self.broken.get(check.rule)
         if kinds and old is None:
-            self.broken[check.rule] = Slip(check.rule, kinds, number, before, key)
+            self.broken[check.rule] = Slip(number, kinds, before, key)
         elif kinds and old is not None and old.ticks == number:
             self.broken[check.rule] = old._replace(kinds=old.kinds | kinds)
-
-
-def _chosen(belief: Belief, among: int, parts: int) -> Iterator[Way]:
-    """Yield one in so many *parts* of the false ticks that can be made, by step."""
-    for way in belief.slips:
-        if crc32(way.key[1].encode()) % parts == among:
-            yield way
 
 
 def _belief_chart(family: Family, places: tuple[Here, ...], nothing: Watch) -> Chart:
@@ -259,7 +275,7 @@ def _table_chart(family: Family, places: tuple[Here, ...], watch: Watch) -> Char
     reads, live, later = [], [], 0
     for here in places:
         steps = doable(family, here)
-        looks = [s.ask.sees for s in steps if isinstance(s.ask, Question)]
+        looks = [s.ask.sees for s in steps if isinstance(s.ask, Act | Question)]
         reads.append([*looks, *watch.reads_of(steps), *watch.told_reads(here.mishaps)])
     reads[-1] += watch.finish_reads
     for here in reversed(places):

@@ -7,16 +7,22 @@ make a move of its own.
 from __future__ import annotations
 
 import multiprocessing
-from collections.abc import Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from typing import NamedTuple
 
 import msgspec
 
 from coach import words
+from coach.proof.cone import bits_of
 from coach.proof.family import Family
 from coach.proof.rules import Rule
-from coach.proof.slips import FINISH, Slip, SlipSearch, Tick
+from coach.proof.slips import FINISH, SlipSearch
 from coach.proof.watch import Key
+
+Runs = dict[int, tuple[Key, ...]]
+"""For each rule, by its place, a run in which it is broken."""
 
 LOOKED_AT = ("only", "never", "always")
 """The forms of rule that a false tick can break: they speak of what is done."""
@@ -35,80 +41,111 @@ class Tolerance(msgspec.Struct, frozen=True):
     """The shortest run from a first false tick on, until the rule is broken."""
 
 
-class Fall(msgspec.Struct, frozen=True):
-    """How one rule falls."""
-
-    rule: int
-    ticks: int
-    length: int
-    """How many things happen from the first false tick on."""
-    story: tuple[str, ...]
-
-
 class Falls(msgspec.Struct, frozen=True):
     """What a search with false ticks found."""
 
-    found: tuple[Fall, ...]
+    ticks: Mapping[int, int]
+    """For each rule that falls, by its place, the fewest false ticks that break it."""
+    runs: Mapping[int, tuple[Key, ...]]
+    """For each of them the shortest run, from the first false tick on."""
     states: int
     """The states that false ticks lead to, believed and true together."""
+    moves: int
+
+
+class Part(NamedTuple):
+    """What was found after some of the false ticks: how each rule falls, and in which kinds."""
+
+    fallen: dict[int, tuple[int, int]]
+    states: int
     moves: int
 
 
 def falls(family: Family, rules: Iterable[Rule], most: int, cores: int = 1) -> Falls:
     """Return how the rules fall to up to *most* false ticks, searched on so many *cores*."""
     search = SlipSearch(family, rules)
-    if cores == 1:
-        return _searched(search, most, 0, 1)
     _SHARED.append(search)
     try:
+        if cores == 1:
+            return _together(most, [_part(most, 0, 1)], map)
         # A search is too big to be sent to another process; one that is forked off has it already.
         with ProcessPoolExecutor(cores, multiprocessing.get_context("fork")) as pool:
             parts = list(pool.map(_part, [most] * cores, range(cores), [cores] * cores))
+            return _together(most, parts, pool.map)
     finally:
         _SHARED.clear()
-    return Falls(
-        found=tuple(fall for part in parts for fall in part.found),
-        states=sum(part.states for part in parts),
-        moves=sum(part.moves for part in parts),
-    )
 
 
 _SHARED: list[SlipSearch] = []
 """What a process that is forked off finds in its copy of the memory."""
 
 
-def _part(most: int, among: int, parts: int) -> Falls:
-    return _searched(_SHARED[0], most, among, parts)
-
-
-def _searched(search: SlipSearch, most: int, among: int, parts: int) -> Falls:
+def _part(most: int, among: int, parts: int) -> Part:
+    search = _SHARED[0]
     search.run(most, among, parts)
-    titles = _titles(search.family)
-    found = []
-    for slip in search.broken.values():
-        keys = _keys(slip)
-        story = tuple(_story(keys, titles))
-        found.append(Fall(slip.rule, slip.ticks, len(keys), story))
-    return Falls(tuple(found), search.states, search.moves)
+    fallen = {rule: (slip.ticks, slip.kinds) for rule, slip in search.broken.items()}
+    return Part(fallen, search.states, search.moves)
 
 
-def tolerances(rules: Sequence[Rule], found: Iterable[Fall]) -> tuple[Tolerance, ...]:
-    """Return what each of *rules* survives by what was *found*, its shortest fall told."""
-    shortest: dict[int, Fall] = {}
-    for fall in sorted(found, key=lambda fall: (fall.ticks, fall.length)):
-        shortest.setdefault(fall.rule, fall)
+def _shortest(most: int, kind: int, wanted: frozenset[int]) -> Runs:
+    search = _SHARED[0]
+    search.shortest(kind, most, wanted)
+    return {rule: search.broken[rule].keys for rule in wanted}
+
+
+def _together(most: int, parts: list[Part], each: Callable[..., Iterable[Runs]]) -> Falls:
+    """Put *parts* together, and have the shortest run of each rule that falls looked for."""
+    fallen: dict[int, tuple[int, int]] = {}
+    for rule, (ticks, kinds) in (item for part in parts for item in part.fallen.items()):
+        fewest, known = fallen.get(rule, (ticks, 0))
+        if ticks < fewest:
+            fewest, known = ticks, 0
+        fallen[rule] = fewest, known | (kinds if ticks == fewest else 0)
+    jobs = list(_jobs(fallen, most))
+    runs: Runs = {}
+    for found in each(_shortest, *zip(*jobs, strict=True)) if jobs else ():
+        runs |= found
+    return Falls(
+        ticks={rule: ticks for rule, (ticks, _) in fallen.items()},
+        runs=runs,
+        states=sum(part.states for part in parts),
+        moves=sum(part.moves for part in parts),
+    )
+
+
+def _jobs(
+    fallen: dict[int, tuple[int, int]], most: int
+) -> Iterator[tuple[int, int, frozenset[int]]]:
+    """Yield few kinds in which all that fall can be seen to fall: to how many, and which."""
+    for ticks in range(1, most + 1):
+        left = {rule: kinds for rule, (fewest, kinds) in fallen.items() if fewest == ticks}
+        while left:
+            counts = Counter(kind for kinds in left.values() for kind in numbers(kinds))
+            kind = counts.most_common(1)[0][0]
+            chosen = frozenset(rule for rule, kinds in left.items() if kinds >> kind & 1)
+            yield ticks, kind, chosen
+            left = {rule: kinds for rule, kinds in left.items() if rule not in chosen}
+
+
+def numbers(kinds: int) -> Iterator[int]:
+    """Yield the number of each of *kinds*."""
+    return (bit.bit_length() - 1 for bit in bits_of(kinds))
+
+
+def tolerances(family: Family, rules: Sequence[Rule], found: Falls) -> tuple[Tolerance, ...]:
+    """Return what each of *rules* survives in a dose of *family*, by what was *found*."""
+    titles = _titles(family)
     return tuple(
         Tolerance(
             rule=rule.id,
             number=rule.number,
             says=rule.says,
             hurts=rule.hurts,
-            ticks=fall.ticks if fall else 0,
-            story=fall.story if fall else (),
+            ticks=found.ticks.get(place, 0),
+            story=tuple(_story(found.runs.get(place, ()), titles)),
         )
         for place, rule in enumerate(rules)
         if rule.form in LOOKED_AT
-        for fall in (shortest.get(place),)
     )
 
 
@@ -118,17 +155,7 @@ def _titles(family: Family) -> dict[str, str]:
     return steps | {mishap.id: mishap.title for mishap in procedure.mishaps}
 
 
-def _keys(slip: Slip) -> list[Key]:
-    """Return what happened from the first false tick on, until the rule was broken."""
-    keys: list[Key] = [slip.key]
-    tick: Tick | None = slip.before
-    while tick is not None and tick.number:
-        keys.append(tick.key)
-        tick = tick.before
-    return keys[::-1]
-
-
-def _story(keys: list[Key], titles: dict[str, str]) -> Iterator[str]:
+def _story(keys: tuple[Key, ...], titles: dict[str, str]) -> Iterator[str]:
     """Tell the false ticks and what was done last; what is done between as it comes is counted."""
     ordinary = 0
     for key in keys:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from coach.engine import State, after_return
-from coach.procedure.model import Mishap, Outcome, Question, Stop
+from coach.procedure.model import Act, Mishap, Outcome, Question, Step, Stop
 from coach.proof.chart import Chart
 from coach.proof.cone import sum_bits
 from coach.proof.moves import Making
@@ -91,7 +91,7 @@ class Truth:
             return reads, puts | made.effect.puts
         if made is not None:
             puts |= made[1].effect.puts
-            reads += [made[0].ask.sees] if isinstance(made[0].ask, Question) else []
+            reads += [_seen(made[0])]
         if made is None or isinstance(made[0].ask, Stop):
             reads += self.procedure.fading
             puts |= sum_bits(effect.puts for effect in self.procedure.fading.values())
@@ -131,8 +131,8 @@ class Truth:
         step, outcome = made
         if isinstance(step.ask, Stop):
             facts = self._left(facts)
-        if isinstance(step.ask, Question) and facts & step.ask.sees and key[2]:
-            facts = self._besides(facts, step.ask.sees, outcome)
+        if key[2] and facts & _seen(step):
+            facts = self._besides(facts, _seen(step), outcome)
         else:
             facts = outcome.effect.on(facts)
         return facts & mark.keeps | mark.puts
@@ -149,8 +149,11 @@ class Truth:
         return facts & mark.keeps | mark.puts
 
     def _is_honest(self, key: Key, facts: int) -> bool:
-        """Tell whether an answer is no lie: what is not so is not seen."""
+        """Tell whether *key* is no lie: what is not so is not seen, and cannot be done."""
         made = self._made.get(key)
-        if not isinstance(made, tuple) or not isinstance(made[0].ask, Question):
-            return True
-        return bool(key[2]) or not facts & made[0].ask.sees
+        return not isinstance(made, tuple) or bool(key[2]) or not facts & _seen(made[0])
+
+
+def _seen(step: Step) -> int:
+    """Return the bits that must be absent on the table for *step* to be done or answered so."""
+    return step.ask.sees if isinstance(step.ask, Act | Question) else 0

@@ -35,8 +35,8 @@ def survived(folder: Path, *changes: Change, most: int = 1) -> dict[str, Toleran
     written(folder, *changes)
     source = read_source(bundle_of(folder))
     rules = read_rules(folder / "rules", source)
-    found = falls(family_of(source, kinds_of(source)), rules, most)
-    return {one.rule: one for one in tolerances(rules, found.found)}
+    family = family_of(source, kinds_of(source))
+    return {one.rule: one for one in tolerances(family, rules, falls(family, rules, most))}
 
 
 def test_a_scrub_with_nothing_to_see_falls_to_one_false_tick(tmp_path: Path) -> None:
