@@ -143,16 +143,24 @@ def _prove(told: argparse.Namespace) -> ExitCode:
     except (FileProblems, OSError) as error:
         print(error, file=sys.stderr)
         return ExitCode.COULD_NOT_RUN
+    _progress_ends()
     if sheet is not None and report.holds:
         remembered.keep_for(folder, sheet, places.data_folder() / places.PROVED)
     print(report.as_json() if told.json else "\n".join(report.sentences()))
     return ExitCode.DONE if report.holds else ExitCode.REFUSED
 
 
-def _progress(says: str) -> None:
+def _progress(says: str, percent: int) -> None:
     """Tell somebody who looks on what is done now; a pipe or a file gets the report alone."""
     if sys.stderr.isatty():
-        print(says, file=sys.stderr, flush=True)
+        line = words.PROVING.format(says=says, bar=("#" * (percent // 5)).ljust(20, "."))
+        print(f"\r{line:79}\r", end="", file=sys.stderr, flush=True)
+
+
+def _progress_ends() -> None:
+    """Leave an empty line where the progress was told."""
+    if sys.stderr.isatty():
+        print(" " * 79, end="\r", file=sys.stderr, flush=True)
 
 
 def _first_fault(bundle: Bundle, folder: Path, sheet: OrderSheet) -> Finding | None:

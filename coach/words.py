@@ -355,8 +355,9 @@ PROOF_FIGURES = (
     "Time: {seconds} s."
 )
 PROOF_ELSEWHERE = "Held elsewhere, not proved here: {says} It is held by {where}."
+PROVING = "{bar} {says}"
 PROVING_READS = "Reading the files"
-PROVING_STATES = "Visiting every state of {kinds} kinds of order sheet"
+PROVING_STATES = "Every state of {kinds} kinds of order sheet"
 PROVING_WORDS = "Reading every text"
 
 # False ticks
@@ -375,4 +376,4 @@ SLIP_HEAD = (
 SLIP_RULE = "  {ticks} false: {says} ({rule}{hurts})"
 SLIP_HURTS = ", can hurt"
 SLIP_SURVIVES = "  {number} rules survive that."
-PROVING_SLIPS = "Now with false ticks. This takes a while."
+PROVING_SLIPS = "Now with false ticks"

@@ -7,7 +7,7 @@ can be told, what fades. It must never know a rule by what it is about.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
 from coach.engine import STOPPED, State, ended
@@ -56,13 +56,14 @@ class Explorer:
         self.moves = 0
         self.nodes[STOPPED][0] = self.call
 
-    def run(self) -> None:
-        """Visit every state."""
+    def run(self, tell: Callable[[int], None] = lambda _: None) -> None:
+        """Visit every state, and *tell* from time to time how many of 100 parts are done."""
         for kind in range(len(self.family.kinds)):
             node = self._node(*self.chart.encode(kind, self.chart.begin(kind)))
             self.starts.append(node)
             self._reach(node, 1 << kind)
-        for waiting in self.waiting[: self.end + 1]:
+        for place, waiting in enumerate(self.waiting[: self.end + 1]):
+            tell(100 * place // self.end)
             while waiting:
                 node = waiting.pop()
                 fresh, node.waiting = node.waiting, 0

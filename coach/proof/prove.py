@@ -5,11 +5,14 @@ Owns the order of the checks and what is said at the end. It must never print.
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import sys
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
 import msgspec
@@ -55,8 +58,8 @@ MOST_CORES = 2
 Kind = Mapping[str, str]
 """One kind of order sheet: an answer for each choice that the procedures ask about."""
 
-Tell = Callable[[str], None]
-"""Is told what the proof does now, in words."""
+Tell = Callable[[str, int], None]
+"""Is told what the proof does now, in words, and how many of 100 parts of that are done."""
 
 
 class Report(msgspec.Struct, frozen=True):
@@ -133,7 +136,7 @@ def _told(finding: Finding) -> Iterator[str]:
 
 
 def prove(
-    folder: Path, sheet: OrderSheet | None = None, tell: Tell = lambda _: None, slips: int = 0
+    folder: Path, sheet: OrderSheet | None = None, tell: Tell = lambda _, __: None, slips: int = 0
 ) -> Report:
     """Prove the procedures in *folder*, words and all: for every kind of sheet, or for *sheet*.
 
@@ -142,14 +145,14 @@ def prove(
     Raises FileProblems if the procedures, their rules or their words cannot be read.
     """
     began = time.perf_counter_ns()
-    tell(words.PROVING_READS)
+    tell(words.PROVING_READS, 0)
     source = read_source(bundle_of(folder))
     rules, lists = read_rules(folder / RULES, source), read_words(folder)
     kinds = kinds_of(source) if sheet is None else kinds_of_sheet(source, sheet)
-    tell(words.PROVING_STATES.format(kinds=len(kinds)))
-    proof = check(source, rules, kinds, lists, sheet is None, slips, tell)
+    with uncollected():
+        proof = check(source, rules, kinds, lists, sheet is None, slips, tell)
     took = (time.perf_counter_ns() - began) // 1_000_000
-    tell(words.PROVING_WORDS)
+    tell(words.PROVING_WORDS, 0)
     found = (*proof.findings, *check_words(source, lists))
     return msgspec.structs.replace(proof, findings=found, milliseconds=took)
 
@@ -171,7 +174,7 @@ def check(
     lists: WordLists | None = None,
     every: bool = False,
     slips: int = 0,
-    tell: Tell = lambda _: None,
+    tell: Tell = lambda _, __: None,
 ) -> Report:
     """Check *source* against *rules* for *kinds*; *every* tells whether there are no others.
 
@@ -185,7 +188,7 @@ def check(
     explorer = search_of(family, rules)
     teller = Teller(explorer, lists.moves | lists.keeps if lists else frozenset())
     try:
-        explorer.run()
+        explorer.run(partial(tell, words.PROVING_STATES.format(kinds=len(family.kinds))))
     except EngineError:
         found: list[Finding] = [*no_provider(explorer, teller), *_broken(explorer, teller)]
         return _report(explorer, found, whole=False)
@@ -198,14 +201,27 @@ def check(
     report = _report(explorer, found, whole=True)
     if not slips or found:
         return report
-    tell(words.PROVING_SLIPS)
-    return _with_slips(report, family, tuple(rules), slips)
+    return _with_slips(report, family, tuple(rules), slips, tell)
 
 
-def _with_slips(report: Report, family: Family, rules: tuple[Rule, ...], slips: int) -> Report:
+@contextmanager
+def uncollected() -> Iterator[None]:
+    """Look for no memory to be freed meanwhile: a search keeps all its states until it ends."""
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collecting:
+            gc.enable()
+
+
+def _with_slips(
+    report: Report, family: Family, rules: tuple[Rule, ...], slips: int, tell: Tell
+) -> Report:
     began = time.perf_counter_ns()
     cores = min(MOST_CORES, os.cpu_count() or 1) if CAN_FORK else 1
-    found = falls(family, rules, slips, cores)
+    found = falls(family, rules, slips, cores, partial(tell, words.PROVING_SLIPS))
     return msgspec.structs.replace(
         report,
         slips=slips,

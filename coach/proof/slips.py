@@ -8,7 +8,7 @@ it says what is so. It must never choose a step; that is the engine's.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple
 from zlib import crc32
 
@@ -116,14 +116,23 @@ class SlipSearch:
         self._begun: dict[int, list[Tick]] = {}
         """The states that more kinds have come to, by when it is their turn to be gone on from."""
         self._nearest = False
+        self._tell: Callable[[int], None] = lambda _: None
 
-    def run(self, most: int, among: int = 0, parts: int = 1) -> None:
+    def run(
+        self,
+        most: int,
+        among: int = 0,
+        parts: int = 1,
+        tell: Callable[[int], None] = lambda _: None,
+    ) -> None:
         """Visit every state that up to *most* false ticks lead to, for all kinds.
 
         Of the first false ticks only every one in so many *parts* is made, from *among* on.
+        From time to time *tell* how many of 100 parts are done with so many false ticks.
         """
         self._begin(-1)
         self.moves = 0
+        self._tell = tell
         for number in range(1, most + 1):
             self._slips(number, among, parts if number == 1 else 1)
             self._go_on()
@@ -135,6 +144,7 @@ class SlipSearch:
         In a dose of *kind*, from the first false tick on.
         """
         self.broken = {}
+        self._tell = lambda _: None
         self._begin(1 << kind)
         self._nearest = True
         for number in range(1, most + 1):
@@ -156,7 +166,9 @@ class SlipSearch:
     def _go_on(self, wanted: frozenset[int] = frozenset()) -> None:
         """Go on from each state whose turn it is, until none is left or all *wanted* fell."""
         while self._begun and not (wanted and wanted <= self.broken.keys()):
-            for tick in self._begun.pop(min(self._begun)):
+            turn = min(self._begun)
+            self._tell(100 * turn // self.engine.end)
+            for tick in self._begun.pop(turn):
                 fresh, tick.fresh = tick.fresh, 0
                 self._go(tick, fresh, tick.belief.ways, tick.number)
 

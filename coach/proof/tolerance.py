@@ -61,10 +61,18 @@ class Part(NamedTuple):
     moves: int
 
 
-def falls(family: Family, rules: Iterable[Rule], most: int, cores: int = 1) -> Falls:
-    """Return how the rules fall to up to *most* false ticks, searched on so many *cores*."""
-    search = SlipSearch(family, rules)
-    _SHARED.append(search)
+def falls(
+    family: Family,
+    rules: Iterable[Rule],
+    most: int,
+    cores: int = 1,
+    tell: Callable[[int], None] = lambda _: None,
+) -> Falls:
+    """Return how the rules fall to up to *most* false ticks, searched on so many *cores*.
+
+    From time to time *tell* how many of 100 parts are done.
+    """
+    _SHARED.append((SlipSearch(family, rules), tell))
     try:
         if cores == 1:
             return _together(most, [_part(most, 0, 1)], map)
@@ -76,19 +84,19 @@ def falls(family: Family, rules: Iterable[Rule], most: int, cores: int = 1) -> F
         _SHARED.clear()
 
 
-_SHARED: list[SlipSearch] = []
+_SHARED: list[tuple[SlipSearch, Callable[[int], None]]] = []
 """What a process that is forked off finds in its copy of the memory."""
 
 
 def _part(most: int, among: int, parts: int) -> Part:
-    search = _SHARED[0]
-    search.run(most, among, parts)
+    search, tell = _SHARED[0]
+    search.run(most, among, parts, (lambda _: None) if among else tell)
     fallen = {rule: (slip.ticks, slip.kinds) for rule, slip in search.broken.items()}
     return Part(fallen, search.states, search.moves)
 
 
 def _shortest(most: int, kind: int, wanted: frozenset[int]) -> Runs:
-    search = _SHARED[0]
+    search, _ = _SHARED[0]
     search.shortest(kind, most, wanted)
     return {rule: search.broken[rule].keys for rule in wanted}
 

@@ -17,7 +17,7 @@ DOSE, FACTS, PICTURE = "dose.yaml", "facts.yaml", "picture.yaml"
 PLACE, START, LOOK = "parts/place.yaml", "parts/start.yaml", "parts/bag-look.yaml"
 
 STEP_FIELDS = (
-    "ask, do, hands, hold, id, if, lasting, needs, pace, pump, recheck, sets, stop, title, type, "
+    "ask, do, hands, hold, id, if, lasting, needs, pace, pump, recheck, sees, sets, stop, title, type, "
     "uses, wait, when, why, within"
 )
 TIMES = (

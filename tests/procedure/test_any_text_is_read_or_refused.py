@@ -135,7 +135,7 @@ def test_shipped_files_with_strange_lines_are_read_or_refused(
     source_or_problems(mutated(changes))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(st.sampled_from(NAMES), st.text(max_size=60))
 def test_any_text_in_place_of_a_file_is_read_or_refused(name: str, text: str) -> None:
     source_or_problems({**BUNDLE, name: text})

@@ -1,6 +1,6 @@
 """Nothing is cut, at 80 by 24 and at 40 by 12, and nothing in a text is taken for a command.
 
-That each step of a dose fits is seen by `test_whole_doses_by_key`.
+That each step of a dose fits 40 by 12 is seen by `test_whole_doses_by_key`.
 """
 
 from __future__ import annotations
@@ -12,13 +12,15 @@ import pytest
 from textual.color import Color
 from textual.widgets import Input
 
+from coach.clock import ManualClock
 from coach.screens.app import TABLE
 from coach.screens.contacts import ContactsScreen
 from coach.screens.widgets.words import Words, shown
 from coach.sitting.contacts import Contact
 from coach.sitting.show import view_of
-from tests.person import DAILY, changed_sheet
-from tests.screens.table import LARGE, SIZES, SMALL, cut, table
+from coach.sitting.view import View
+from tests.person import DAILY, MORNING, Person, changed_sheet, desk_at
+from tests.screens.table import LARGE, NAMED, SIZES, SMALL, cut, misfits, table
 
 HOSTILE = "[/ [@click=app.quit]x[/] [b"
 
@@ -52,6 +54,37 @@ async def test_nothing_is_cut_where_a_number_is_refused_and_where_medicine_flows
                 await at_table.press(key)
                 await at_table.look()
                 assert cut(at_table.screen) == [], key
+
+
+def words_of(view: View) -> int:
+    """Return how much there is to read at a step, in characters; a line is at most 80."""
+    lines = [view.do, view.why, view.asks, *(f"{choice.says:80}" for choice in view.choices)]
+    return sum(len(line) for line in [*lines, *(f"{move.title:80}" for move in view.stretch)])
+
+
+async def test_the_longest_third_of_the_steps_fit_a_large_window(
+    tmp_path: Path, keys_shown: set[str]
+) -> None:
+    (tmp_path / "before").mkdir()
+    clock, views = ManualClock(MORNING), list[View]()
+    before = desk_at(tmp_path / "before", clock=clock)
+    with before.journal:
+        Person(before.begin(), clock, before=views.append).follow()
+    longest = {view.step for view in sorted(views, key=words_of)[-len(views) // 3 :]}
+    async with table(tmp_path, LARGE) as at_table:
+        await at_table.press("enter")
+        person = Person(at_table.sitting, at_table.clock)
+        found: dict[str, list[str]] = {}
+        while not at_table.sitting.over:
+            view = view_of(at_table.sitting)
+            if view.step in longest:
+                at_table.follow.show()
+                await at_table.look()
+                if bad := misfits(at_table, whole=True):
+                    found[view.step] = bad
+            person.act(view)
+        assert found == {}
+    assert keys_shown <= NAMED
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -137,7 +170,7 @@ async def test_a_window_that_grows_shows_the_picture(tmp_path: Path) -> None:
         await at_table.press("p")
         await at_table.resize(LARGE)
         assert "Connector" in at_table.text("picture")
-        await at_table.resize((1, 1))
+        await at_table.pilot.resize_terminal(1, 1)
         await at_table.resize(SMALL)
         assert cut(at_table.screen) == []
 
