@@ -48,29 +48,33 @@ class Chart:
         runs = [self._nominal(kind) for kind in range(len(family.kinds))]
         self.nominal = tuple(zip(*runs, strict=True))
         """At each place, for each kind, the facts of the nominal run."""
-        fields = [field for field in family.fields if field & family.facts]
-        unlike = [_unlike(row) for row in self.nominal]
-        self.varying = tuple(tuple(f for f in fields if f & bits) for bits in unlike)
-        """At each place, the facts in which the nominal runs are not all alike."""
-        self.vary = tuple(
-            sum(fields) | bits & watch.all
-            for fields, bits in zip(self.varying, unlike, strict=True)
-        )
-        """At each place, the bits in which the nominal runs are not all alike."""
+        self._compare()
         self._fields: dict[int, int] = {}
         self._responses: dict[int, Step | None] = {}
         asked = sum_bits(response.only_if for response in self.procedure.responses)
         self.asked = sum_bits(field for field in family.fields if field & asked)
         """The facts and choices that decide which response is to be done."""
-        choices = _columns(family.marks)
-        self.always = tuple(_alike(row) for row in self.nominal)
-        """At each place, the bits that all nominal runs have."""
-        self.columns = tuple(choices | _columns(row) for row in self.nominal)
-        """At each place, for each other bit, the kinds that have it."""
         self._parts: dict[tuple[int, frozenset[int], int, int], Part] = {}
         self._trivial: Part = ((self.all_kinds, 0),)
         self.calls = _calls(family)
         self.calling = _calling(family, self.calls)
+
+    def _compare(self) -> None:
+        """Find what the nominal runs of the kinds have in common."""
+        fields = [field for field in self.family.fields if field & self.family.facts]
+        unlike = [_unlike(row) for row in self.nominal]
+        self.varying = tuple(tuple(f for f in fields if f & bits) for bits in unlike)
+        """At each place, the facts in which the nominal runs are not all alike."""
+        self.vary = tuple(
+            sum(fields) | bits & self.watch.all
+            for fields, bits in zip(self.varying, unlike, strict=True)
+        )
+        """At each place, the bits of them, and of the rules likewise."""
+        choices = _columns(self.family.marks)
+        self.always = tuple(_alike(row) for row in self.nominal)
+        """At each place, the bits that all nominal runs have."""
+        self.columns = tuple(choices | _columns(row) for row in self.nominal)
+        """At each place, for each other bit, the kinds that have it."""
 
     def _nominal(self, kind: int) -> list[int]:
         procedure, state = self.procedure, self.begin(kind)

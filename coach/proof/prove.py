@@ -25,6 +25,7 @@ from coach.procedure.compose import compose, fits
 from coach.procedure.files import bundle_of
 from coach.procedure.model import Source
 from coach.procedure.read import read_source
+from coach.proof.cone import lowest
 from coach.proof.draw import mermaid
 from coach.proof.explore import Explorer, search_of
 from coach.proof.family import Family, family_of, kinds_of
@@ -33,7 +34,7 @@ from coach.proof.hoped import check_hoped
 from coach.proof.lists import WordLists, read_words
 from coach.proof.promela import write_promela
 from coach.proof.rules import Rule, read_rules
-from coach.proof.story import Teller, lowest, sheets_of
+from coach.proof.story import Teller, sheets_of
 from coach.proof.structure import (
     check_cases,
     check_ends,

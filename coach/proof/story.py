@@ -243,8 +243,3 @@ def sheets_of(explorer: Explorer, kinds: int) -> str:
         if len(values) < len({kind[name] for kind in family.kinds}):
             said.append(words.STORY_CHOICE.format(name=name, values=words.STORY_OR.join(values)))
     return ", ".join(said)
-
-
-def lowest(kinds: int) -> int:
-    """Return the first of some *kinds*, which are bits."""
-    return (kinds & -kinds).bit_length() - 1

@@ -14,12 +14,13 @@ from coach import words
 from coach.engine import after_mishap, after_outcome, ended, response_to_do, step_to_do
 from coach.procedure.compose import fits
 from coach.procedure.model import Mishap, Wait, Within
+from coach.proof.cone import lowest
 from coach.proof.explore import Explorer
 from coach.proof.finding import Finding
 from coach.proof.hoped import lacking, unmet
 from coach.proof.moves import Node
 from coach.proof.rules import NOTHING, Event, Rule
-from coach.proof.story import Teller, lowest, response_in, sheets_of
+from coach.proof.story import Teller, response_in, sheets_of
 from coach.proof.watch import LEFT, Key, happens, told_key
 
 
