@@ -35,6 +35,7 @@ TOLD_DUE_NOW = "A dose is due at {time}. You can start it now, until {closes}."
 TOLD_DUE_LATER = "The next dose is due at {time}. You can start it from {opens}."
 TOLD_TAKE_OUT = "The bag comes out at {time}."
 TAKE_OUT_FIRST = "The dose starts with taking the bag out."
+CHECKING = "One moment. The coach checks its steps."
 MISSED = (
     "The dose due at {time} was not given here. Do not give two doses at once. "
     "Call your nurse and ask what to do."

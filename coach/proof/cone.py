@@ -292,21 +292,31 @@ def lenses(
     *reads* are, for each place, the masks that something there holds the facts against; *beyond*
     the bits that can be set besides those that the places know of.
     """
-    told_apart: set[int] = set()
+    told_apart: dict[int, set[int]] = {field: set() for field in family.fields}
+    known: dict[tuple[int, int], list[int]] = {}
     found = []
     for here, masks in reversed(list(zip(places, reads, strict=True))):
-        for mask in masks:
-            told_apart.update(
-                mask & field for field in family.fields if mask & field and mask & field != field
-            )
-        found.append(_lens(family, here.arriving | beyond, told_apart))
+        for mask in set(masks):
+            for field, apart in told_apart.items():
+                if mask & field and mask & field != field:
+                    apart.add(mask & field)
+        found.append(_lens(family, here.arriving | beyond, told_apart, known))
     return tuple(reversed(found))
 
 
-def _lens(family: Family, values: int, told_apart: set[int]) -> Lens:
+def _lens(
+    family: Family,
+    values: int,
+    told_apart: Mapping[int, set[int]],
+    known: dict[tuple[int, int], list[int]],
+) -> Lens:
     keeps, puts, merges = -1, 0, []
-    for field in family.fields:
-        groups = _groups(family, values & field, {m for m in told_apart if m & field})
+    for field, masks in told_apart.items():
+        # Masks are only ever added, so their number tells which there were.
+        asked = values & field, len(masks)
+        groups = known.get(asked)
+        if groups is None:
+            groups = known[asked] = _groups(family, values & field, masks)
         if len(groups) == 1 and groups[0] & (groups[0] - 1):
             keeps &= ~field
             puts |= groups[0] & -groups[0]

@@ -78,6 +78,8 @@ class Frame(Screen[None], inherit_bindings=False):
     VERTICAL_BREAKPOINTS = [(0, "-short"), (ROOMY[1], "-tall")]  # noqa: RUF012 - as in Textual
     fresh = True
     """Whether this screen has not been on top yet."""
+    seen_from = 0.0
+    """When this screen came on top, by the time of the events: an older key was not meant for it."""
 
     def compose(self) -> ComposeResult:
         """Build the frame around the screen's own parts."""
@@ -110,6 +112,7 @@ class Frame(Screen[None], inherit_bindings=False):
         # At first every widget has only just been styled; later, what lay below may have changed.
         event.refresh_styles = not self.fresh
         self.fresh = False
+        self.seen_from = event.time
         self.show()
 
     def on_resize(self) -> None:
@@ -225,13 +228,16 @@ class Frame(Screen[None], inherit_bindings=False):
     def on_key(self, event: events.Key) -> None:
         """Do what the key means here; every other key does nothing.
 
-        While something is typed, all keys but PageDown belong to it. In a window with no room for
+        A key that was pressed before this screen was there answers nothing on it. While something
+        is typed, all keys but PageDown belong to it. In a window with no room for
         a step no key answers what cannot be read; the one that leaves still does.
         """
         if isinstance(self.focused, Input) and event.key != "pagedown":
             return
         event.stop()
         event.prevent_default()
+        if event.time < self.seen_from:
+            return
         self.notice("")
         key = event.key.lower() if len(event.key) == 1 else event.key
         if self.too_small and key not in keys.LEAVE.presses:

@@ -150,7 +150,14 @@ class TodayScreen(Frame):
             self.open(self.desk.begin)
 
     def open(self, begin: Callable[[], Sitting]) -> None:
-        """Follow the dose that *begin* opens, or show why it does not."""
+        """Follow the dose that *begin* opens, or show why it does not.
+
+        The steps are checked first where that was not done yet, which takes some seconds.
+        """
+        self.notice(words.CHECKING)
+        self.call_after_refresh(self._open, begin)
+
+    def _open(self, begin: Callable[[], Sitting]) -> None:
         try:
             sitting = begin()
         except CoachError as error:
@@ -158,6 +165,7 @@ class TodayScreen(Frame):
         else:
             from coach.screens.follow import FollowScreen
 
+            self.notice("")
             self.app.push_screen(FollowScreen(sitting))
 
     def phone(self) -> str:

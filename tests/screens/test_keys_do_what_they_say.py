@@ -7,6 +7,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from textual import events
 from textual.widgets import Input
 
 from coach import keys, words
@@ -62,6 +63,19 @@ async def test_enter_says_that_a_step_is_done(tmp_path: Path) -> None:
         assert kinds(at_table) == ["done"]
         assert at_table.text("sentence") != before
         assert at_table.text("done").startswith("Done: ")
+
+
+async def test_a_key_pressed_before_the_step_was_there_does_not_answer_it(tmp_path: Path) -> None:
+    async with table(tmp_path) as at_table:
+        early = events.Key("enter", None)
+        await at_table.press("enter")
+        assert isinstance(at_table.screen, FollowScreen)
+        before = at_table.text("sentence")
+        at_table.screen.post_message(early)
+        await at_table.look()
+        assert at_table.text("sentence") == before
+        await at_table.press("enter")
+        assert at_table.text("sentence") != before
 
 
 async def test_wrong_keys_do_nothing(tmp_path: Path) -> None:
