@@ -11,6 +11,7 @@ import tempfile
 import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
+from operator import itemgetter
 from pathlib import Path
 from typing import TypeVar
 
@@ -175,7 +176,7 @@ def growth(*, apart: bool) -> None:
     for times in TIMES:
         source = repeated(small(), times, apart=apart)
         rounds = [timed(partial(searched, source, ())) for _ in range(ROUNDS)]
-        found, seconds = min(rounds, key=lambda round: round[1])
+        found, seconds = min(rounds, key=itemgetter(1))
         points.append((math.log(states_of(found)), math.log(seconds)))
         print(f"  {times:2} times: {states_of(found):,} states, {seconds:.3f} s")
     print(f"  seconds grow as states to the power {slope(points):.2f}")

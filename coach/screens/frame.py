@@ -79,7 +79,7 @@ class Frame(Screen[None], inherit_bindings=False):
     fresh = True
     """Whether this screen has not been on top yet."""
     seen_from = 0.0
-    """When this screen came on top, by the time of the events: an older key was not meant for it."""
+    """When this screen came on top: a key pressed before was meant for another."""
 
     def compose(self) -> ComposeResult:
         """Build the frame around the screen's own parts."""
