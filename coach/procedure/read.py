@@ -252,11 +252,15 @@ def _check_whole(source: Source, problems: Problems) -> None:
     _check_once(source.steps + source.responses, problems)
     _check_once(source.mishaps, problems)
     steps = {step.id for step in source.steps}
-    readings = {step.id for step in source.steps if isinstance(step.ask, Reading)}
+    lasting = {
+        step.id
+        for step in source.steps
+        if isinstance(step.ask, Reading) and step.ask.check == "outlasts"
+    }
     for step in source.steps + source.responses:
-        if isinstance(step.ask, Recheck) and step.ask.reading not in readings:
-            hint = nearest(step.ask.reading, readings)
-            expected = "a step that takes a reading"
+        if isinstance(step.ask, Recheck) and step.ask.reading not in lasting:
+            hint = nearest(step.ask.reading, lasting)
+            expected = "a step with a check of outlasts"
             _add(problems, step, "recheck.reading", expected, step.ask.reading, hint)
     for mishap in source.mishaps:
         if mishap.group not in source.groups:

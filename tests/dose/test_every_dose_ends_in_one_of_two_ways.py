@@ -120,7 +120,7 @@ def test_a_joint_that_was_touched_is_taken_apart_and_scrubbed_again(tmp_path: Pa
     person = sit(tmp_path, saline_before_seen=["no"])
     assert person.follow().way == "finished"
     at = person.seen.index("saline-before-take-off")
-    assert person.seen[at + 1 : at + 11] == [
+    assert person.seen[at + 1 : at + 12] == [
         "saline-before-new",
         "saline-before-read",
         "saline-before-free",
@@ -128,6 +128,7 @@ def test_a_joint_that_was_touched_is_taken_apart_and_scrubbed_again(tmp_path: Pa
         "saline-before-air",
         "saline-before-look-air",
         "saline-before-recap",
+        "saline-before-look-hands",
         "saline-before-pad",
         "saline-before-scrub",
         "saline-before-seen",

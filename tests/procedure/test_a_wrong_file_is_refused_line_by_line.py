@@ -215,12 +215,13 @@ def test_a_need_that_the_step_itself_sets_is_not_said_to_come_later() -> None:
     [
         ("read-discrad", '"read-discrad". Did you mean "read-discard"?'),
         ("start-pump", '"start-pump".'),
+        ("label-volume-type", '"label-volume-type".'),
     ],
 )
-def test_a_recheck_has_to_name_a_step_that_takes_a_reading(new: str, found: str) -> None:
+def test_a_recheck_has_to_name_a_reading_that_time_can_change(new: str, found: str) -> None:
     change = (START, "recheck: {reading: read-discard,", f"recheck: {{reading: {new},")
     assert only(change, at="id: bag-time-again") == (
-        f"field recheck.reading: expected a step that takes a reading; found {found}"
+        f"field recheck.reading: expected a step with a check of outlasts; found {found}"
     )
 
 

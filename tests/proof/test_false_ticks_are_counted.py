@@ -8,7 +8,9 @@ from coach.procedure.files import bundle_of
 from coach.procedure.read import read_source
 from coach.proof.family import family_of, kinds_of
 from coach.proof.rules import read_rules
+from coach.proof.slips import SlipSearch
 from coach.proof.tolerance import Tolerance, falls, tolerances
+from tests.procedure.shipped import FOLDER, SOURCE
 from tests.proof.small import Change, written
 
 SEEN: Change = (
@@ -28,6 +30,20 @@ OPEN_AT_THE_END: Change = (
   - id: one-dose
 """,
 )
+
+NOTHING_TO_SEE = {"scrubbed-before-joining", "a-scrub-for-each-joining"}
+"""What falls to one false tick and can hurt: a scrub leaves nothing to be seen."""
+
+FULLEST = {
+    "batteries": "due",
+    "clamp": "present",
+    "heparin": "ordered",
+    "last": "stopped",
+    "reuse": "allowed",
+    "storage": "refrigerator",
+    "tubing": "new",
+}
+"""The choices of an order sheet that asks for the most steps."""
 
 
 def survived(folder: Path, *changes: Change, most: int = 1) -> dict[str, Tolerance]:
@@ -52,3 +68,12 @@ def test_a_look_back_that_sees_the_clamp_makes_it_two(tmp_path: Path) -> None:
     changes = (SEEN, OPEN_AT_THE_END)
     assert survived(tmp_path / "one", *changes)["open-at-the-end"].ticks == 0
     assert survived(tmp_path / "two", *changes, most=2)["open-at-the-end"].ticks == 2
+
+
+def test_what_can_hurt_takes_more_than_one_false_tick_but_for_a_scrub() -> None:
+    rules = read_rules(FOLDER / "rules", SOURCE)
+    kinds = [kind for kind in kinds_of(SOURCE) if FULLEST.items() <= kind.items()]
+    assert {kind["connector"] for kind in kinds} == {"negative", "neutral", "positive"}
+    search = SlipSearch(family_of(SOURCE, kinds), rules)
+    search.run(1)
+    assert {rules[at].id for at in search.broken if rules[at].hurts} == NOTHING_TO_SEE
