@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 
 from coach import __version__, keys, places, words
 from coach.errors import CoachError, ExitCode, FileProblems
+from coach.says import proof as proof_words
 from coach.window import SMALLEST
 
 if TYPE_CHECKING:
@@ -79,8 +80,26 @@ def _parser() -> argparse.ArgumentParser:
     commands.add_parser("today", parents=[own], help="what is under way and what is next")
     commands.add_parser("follow", parents=[own], help="go straight to the dose")
     commands.add_parser("demo", parents=[shared], help="try a dose that is all made up")
+    _add_supplies(
+        commands.add_parser("supplies", parents=[own], help="what is in stock, and what came")
+    )
     _add_prove(commands.add_parser("prove", help="check every state of every kind of dose"))
+    orders = commands.add_parser("orders", help="check or change an order sheet, for the nurse")
+    orders.add_argument("what", choices=("check", "edit"))
+    orders.add_argument("file", type=Path, metavar="FILE", help="the order sheet")
+    schema = commands.add_parser("schema", help="write JSON Schemas, for an editor of the files")
+    schema.add_argument("folder", type=Path, metavar="FOLDER", help="where to write them")
+    for one in (orders, schema):
+        one.set_defaults(to_call=())
     return parser
+
+
+def _add_supplies(supplies: argparse.ArgumentParser) -> None:
+    supplies.add_argument("--came", nargs=2, metavar=("ITEM", "NUMBER"), help="a delivery")
+    supplies.add_argument("--counted", nargs=2, metavar=("ITEM", "NUMBER"), help="a count by hand")
+    supplies.add_argument("--why", default="", metavar="WORDS", help="why the count is another")
+    supplies.add_argument("--date", default="", metavar="DATE", help="until when they are good")
+    supplies.add_argument("--lot", default="", help="the lot of a delivery")
 
 
 def _add_prove(prove: argparse.ArgumentParser) -> None:
@@ -105,6 +124,10 @@ def _run(told: argparse.Namespace) -> ExitCode:
     """Open what was *told*; note in it whom to call as soon as that is known."""
     if told.command == "prove":
         return _prove(told)
+    if told.command == "orders":
+        return _check(told.file) if told.what == "check" else _edit(told.file)
+    if told.command == "schema":
+        return _write_schemas(told.folder)
     from coach.clock import SystemClock
     from coach.journal.store import Journal
     from coach.sitting.desk import Desk
@@ -119,12 +142,27 @@ def _run(told: argparse.Namespace) -> ExitCode:
         procedures = told.procedures or places.procedures_folder()
         desk = Desk(orders, procedures, journal, SystemClock(), _first_fault)
         told.to_call = desk.contacts()
+        if told.command == "supplies":
+            return _supplies(desk, told)
         start = "follow" if told.command == "follow" else "today"
         if told.plain or not _can_paint():
             return _in_lines(desk, start)
         from coach.screens.app import run_app
 
         return run_app(desk, start)
+
+
+def _supplies(desk: Desk, told: argparse.Namespace) -> ExitCode:
+    """Write down what was *told* of the supplies, then print what is there."""
+    from coach.supplies import supply_lines, write_down
+
+    supplies = desk.supplies
+    for kind, entry in (("delivered", told.came), ("counted", told.counted)):
+        if entry is not None:
+            typed = {"number": entry[1], "discard": told.date, "which": told.date}
+            write_down(supplies, kind, entry[0], {**typed, "lot": told.lot, "reason": told.why})
+    print("\n".join(supply_lines(supplies)))
+    return ExitCode.DONE
 
 
 def _prove(told: argparse.Namespace) -> ExitCode:
@@ -150,10 +188,70 @@ def _prove(told: argparse.Namespace) -> ExitCode:
     return ExitCode.DONE if report.holds else ExitCode.REFUSED
 
 
+def _check(path: Path) -> ExitCode:
+    """Print everything that is wrong with the order sheet at *path*, or what follows from it."""
+    from coach.orders.dosing import workings
+    from coach.orders.read import read_sheet
+
+    if not path.exists():
+        raise CoachError(words.SHEET_NO_FILE.format(path=path))
+    try:
+        sheet = read_sheet(path)
+    except FileProblems as error:
+        rows = sorted(error.problems, key=lambda row: (row.line, row.column))
+        print("\n".join(map(str, rows)))
+        return ExitCode.REFUSED
+    print(words.SHEET_CHECKED.format(path=path))
+    for one in workings(sheet):
+        print(words.SHEET_WORKED_AT.format(field=one.field, name=one.name, working=one.working))
+    return ExitCode.DONE
+
+
+def _edit(path: Path) -> ExitCode:
+    """Let the nurse change the order sheet at *path*."""
+    from coach.clock import SystemClock
+    from coach.orders.write import open_draft
+
+    if not path.exists():
+        raise CoachError(words.SHEET_NO_FILE.format(path=path))
+    draft = open_draft(path)
+    if not _can_paint():
+        raise CoachError(words.SHEET_NO_SCREEN.format(path=path))
+    from coach.screens.orders import run_orders
+
+    return run_orders(draft, SystemClock(), _explained())
+
+
+def _write_schemas(folder: Path) -> ExitCode:
+    """Write a JSON Schema for each kind of file, and tell which files it is for."""
+    import json
+
+    from coach.orders.schema import order_schema
+    from coach.procedure.schema import procedure_schemas
+
+    found = {"orders": order_schema(_explained()), **procedure_schemas()}
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, schema in found.items():
+            path = folder / f"{name}.schema.json"
+            text = json.dumps(schema, indent=2, ensure_ascii=False)
+            path.write_text(f"{text}\n", encoding="utf-8")
+            print(words.SCHEMA_WRITTEN.format(path=path, what=schema["title"]))
+    except OSError as error:
+        print(error, file=sys.stderr)
+        return ExitCode.COULD_NOT_RUN
+    return ExitCode.DONE
+
+
+def _explained() -> tuple[str, ...]:
+    """Return the demonstration sheets, whose comments explain the fields."""
+    return tuple(path.read_text(encoding="utf-8") for path in places.demo_sheets())
+
+
 def _progress(says: str, percent: int) -> None:
     """Tell somebody who looks on what is done now; a pipe or a file gets the report alone."""
     if sys.stderr.isatty():
-        line = words.PROVING.format(says=says, bar=("#" * (percent // 5)).ljust(20, "."))
+        line = proof_words.PROVING.format(says=says, bar=("#" * (percent // 5)).ljust(20, "."))
         print(f"\r{line:79}\r", end="", file=sys.stderr, flush=True)
 
 

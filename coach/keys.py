@@ -30,13 +30,20 @@ UNDO = Key(("u",), "u", "Take back the last answer")
 PICTURE = Key(("p",), "p", "Picture of the line, where a small window has no room for it")
 MORE = Key(("space", "pagedown"), "Space", "More below; at the end, back to the top")
 NOTE = Key(("t",), "t", "Type a note that is kept with this dose")
+MOVE = Key(("up", "down"), "↑↓", "Up or down in a list, such as the fields of an order sheet")
+KEEP = Key(("k",), "k", "Keep an order sheet as it stands now")
+PACE = Key(("h",), "h", "How is it going: while the medicine runs, hold what is left against it")
+SUPPLIES = Key(("s",), "s", "Supplies, from Today: what is there, and writing down what came")
 LEAVE = Key(
     ("q", "ctrl+q"), "q", "Leave, Ctrl+Q while you type; asks first while a dose is under way"
 )
 HINT = Key(("ctrl+c",), "Ctrl+C", "Say how to leave")
 ANY = Key((), "Any key", "Stop what runs by itself, such as the timer of a scrub")
 
-KEYS = (WRONG, ENTER, PICK, YES, NO, WHY, UNDO, PICTURE, NOTE, MORE, LEAVE, HINT, ANY)
+KEYS = (
+    WRONG, ENTER, PICK, YES, NO, WHY, UNDO, PICTURE, NOTE, PACE, SUPPLIES, MORE, MOVE, KEEP, LEAVE,
+    HINT, ANY,
+)  # fmt: skip
 """Every key that does something, in the order in which help names them."""
 
 

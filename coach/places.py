@@ -39,3 +39,8 @@ def procedures_folder() -> Path:
 def demo_orders() -> Path:
     """Return the demonstration order sheet."""
     return procedures_folder() / "demo" / ORDERS
+
+
+def demo_sheets() -> tuple[Path, ...]:
+    """Return every demonstration order sheet; their comments explain the fields."""
+    return tuple(sorted(demo_orders().parent.glob("*.yaml")))

@@ -7,8 +7,7 @@ every answer goes to the sitting.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from textwrap import fill
+from collections.abc import Callable
 from typing import TextIO
 
 from coach import telling, words
@@ -16,26 +15,24 @@ from coach.clean import one_line
 from coach.errors import CoachError, EngineError, ExitCode, OrderError
 from coach.lines import NO_LINE, Lines
 from coach.sitting.desk import Desk
+from coach.sitting.pace import Pace
 from coach.sitting.show import menu_of, view_of
 from coach.sitting.sitting import Sitting
 from coach.sitting.times import seconds_in_words
 from coach.sitting.view import Timer, View
-
-LONGEST_LINE = 200
-"""Characters. What is longer was pasted by mistake, and no part of it is taken."""
+from coach.supplies import Talk
+from coach.voice import LONGEST_LINE, Gone, Voice
 
 QUIT = ("quit", "leave", "q")
 GO_ON = ("", "done", "start", "wait")
 """What may be typed where a step asks for nothing but going on."""
+HOW = "how"
+"""Asks how the medicine is going, with what the pump shows as left."""
 LISTEN = "listen"
 """Goes on as Enter does, but each time a timer speaks a line is heard: Enter lets it run on."""
 
 
-class _Gone(Exception):
-    """The input has ended, or the person left."""
-
-
-class Plain:
+class Plain(Voice):
     """One conversation in lines."""
 
     def __init__(
@@ -43,36 +40,10 @@ class Plain:
     ) -> None:
         """Talk about the doses of *desk*, reading *lines* and writing to *out*.
 
-        *columns* tells how wide a terminal is, so that no word is broken at its edge; without it
-        each sentence stays one line.
+        *columns* tells how wide a terminal is, if there is one.
         """
+        super().__init__(lines, out, columns)
         self.desk = desk
-        self.lines = lines
-        self.out = out
-        self.columns = columns
-
-    def say(self, text: str) -> None:
-        """Write one sentence, in as many lines as the terminal needs for it."""
-        line = one_line(text)
-        if self.columns is not None:
-            line = fill(line, max(self.columns(), 1), break_on_hyphens=False)
-        self.out.write(line + "\n")
-        self.out.flush()
-
-    def say_all(self, texts: Iterable[str]) -> None:
-        """Write several lines."""
-        for text in texts:
-            self.say(text)
-
-    def hear(self) -> str:
-        """Return the next line, folded. Raises _Gone at the end of the input."""
-        while True:
-            line = self.lines.line()
-            if line is None:
-                raise _Gone
-            if len(line) <= LONGEST_LINE:
-                return one_line(line)
-            self.say(words.TOO_LONG)
 
     def run(self, start: str) -> ExitCode:
         """Talk until the person leaves, from ``today`` or straight from ``follow``.
@@ -86,7 +57,7 @@ class Plain:
                 self._follow()
             else:
                 self._today()
-        except (_Gone, KeyboardInterrupt):
+        except (Gone, KeyboardInterrupt):
             pass
         return ExitCode.DONE
 
@@ -98,7 +69,7 @@ class Plain:
         self.say_all(telling.contact_lines(self.desk.contacts()))
         self.say(words.FIRST_READ)
         if self.hear().casefold() in QUIT:
-            raise _Gone
+            raise Gone
         self.desk.journal.mark_first_start()
 
     # Today
@@ -126,17 +97,19 @@ class Plain:
         self.say_all(telling.today_lines(self.desk))
 
     def _hear_start(self) -> None:
-        """Return once a dose is to be taken up. Raises _Gone if the person leaves."""
+        """Return once a dose is to be taken up. Raises Gone if the person leaves."""
         while True:
             today = self.desk.today()
             self.say(telling.today_prompt(today))
             heard = self.hear().casefold()
             if heard in QUIT:
-                raise _Gone
+                raise Gone
             if heard == "again":
                 self._tell_today()
             elif heard == "call":
                 self.say_all(telling.contact_lines(self.desk.contacts()))
+            elif heard == "supplies":
+                Talk(self.desk.supplies, self.say, self.hear).run()
             elif heard in ("", "go", "start") and (today.under_way or today.can_begin):
                 return
             else:
@@ -158,11 +131,12 @@ class _Talk:
     def __init__(self, plain: Plain, sitting: Sitting) -> None:
         self.plain = plain
         self.sitting = sitting
+        self.pace = Pace(sitting)
         self.say = plain.say
         self.say_all = plain.say_all
 
     def follow(self) -> None:
-        """Go through the dose to its end. Raises _Gone if the person leaves before."""
+        """Go through the dose to its end. Raises Gone if the person leaves before."""
         self.say(words.HELP)
         try:
             while not self.sitting.over:
@@ -172,10 +146,10 @@ class _Talk:
                 self.say(telling.prompt(view))
                 while not self._take(view, self.plain.hear()):
                     pass
-        except (_Gone, KeyboardInterrupt):
+        except (Gone, KeyboardInterrupt):
             self.sitting.leave()
             self.say(words.LEFT_DOSE)
-            raise _Gone from None
+            raise Gone from None
         self.say_all(telling.end_lines(view_of(self.sitting)))
 
     # Hearing
@@ -191,7 +165,7 @@ class _Talk:
     def _command(self, view: View, word: str) -> bool:
         """Do what can be asked at every prompt; tell whether it may have changed the step."""
         if word in QUIT:
-            raise _Gone
+            raise Gone
         if word == "undo":
             self._undo()
         elif word == "wrong":
@@ -220,11 +194,29 @@ class _Talk:
             return False
         return True
 
+    def _pace(self, typed: str) -> bool:
+        """Hold what the pump shows as left against the order; tell whether the step changes."""
+        if not self.pace.can_look():
+            self.say(words.PACE_NOT_NOW)
+        elif not typed:
+            self.say(words.TOLD_PACE)
+        else:
+            seen = self.pace.look(typed)
+            nurse = self.sitting.words.contact("nurse", "Nurse")
+            phone = words.CALL_LINE.format(who=nurse.who, phone=nurse.phone)
+            self.say_all(telling.pace_lines(seen, phone))
+            if seen.off:
+                self.pace.tell()
+                return True
+        return False
+
     def _answer(self, view: View, heard: str) -> bool:
         """Answer the step or a question about it; tell whether a step has to be told now."""
         word = heard.casefold()
         if self._aside(view, heard):
             return False
+        if word.split(" ")[0] == HOW:
+            return self._pace(word.removeprefix(HOW).strip())
         if view.way == "reading" and heard:
             self.sitting.read(heard)
             return True
@@ -255,7 +247,7 @@ class _Talk:
         while (heard := self.plain.hear()) not in known:
             word = heard.casefold()
             if word in QUIT:
-                raise _Gone
+                raise Gone
             if word == "back":
                 return
             if word == "undo":
@@ -359,7 +351,7 @@ class _Talk:
             mark = next((m for m in telling.marks(timer.total) if m < timer.left), 0)
             line = self.plain.lines.line_within(timer.total - mark - timer.passed)
             if line is None:
-                raise _Gone
+                raise Gone
             if line != NO_LINE:
                 return one_line(line[:LONGEST_LINE])
             timer = self._timer()

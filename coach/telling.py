@@ -6,14 +6,23 @@ Owns the order in which a view is told in plain lines. It must never read or wri
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from datetime import tzinfo
+from datetime import UTC, datetime, tzinfo
+from typing import TYPE_CHECKING
 
 from coach import words
+from coach.orders.quantities import shown
 from coach.orders.sheet import SheetInfo
+from coach.says import ahead as ahead_words
+from coach.sitting.ahead import MINUTE, in_order, time_left, told, zone_line
 from coach.sitting.contacts import Contact
 from coach.sitting.desk import Desk, Today
+from coach.sitting.further import TOO_LATE, after_it, warning
+from coach.sitting.pace import Seen
 from coach.sitting.times import clock_time, day_and_time, seconds_in_words
 from coach.sitting.view import Card, Timer, View
+
+if TYPE_CHECKING:
+    from coach.sitting.course import Course
 
 HEARD_A_SECOND = 14
 """Letters that a screen reader speaks in a second, at about 150 words a minute (from memory)."""
@@ -49,11 +58,12 @@ def last_stopped(today: Today, zone: tzinfo) -> str:
 def today_lines(desk: Desk) -> Iterator[str]:
     """Say what was missed, what is under way or next, and when."""
     today, now, zone = desk.today(), desk.clock.now().at, desk.zone
+    further = desk.further(today)
     yield words.TOLD_TODAY.format(time=day_and_time(now, zone))
+    yield from filter(None, (zone_line(desk.sheet.time_zone, now, zone),))
     if desk.sheet.demonstration:
         yield words.TOLD_DEMONSTRATION
-    if said := last_stopped(today, zone):
-        yield said
+    yield from filter(None, (last_stopped(today, zone),))
     for missed in today.missed:
         yield words.MISSED.format(time=day_and_time(missed, zone))
     if today.elsewhere and (today.under_way is not None or today.can_begin):
@@ -61,15 +71,43 @@ def today_lines(desk: Desk) -> Iterator[str]:
     if today.under_way is not None:
         yield words.TOLD_UNDER_WAY.format(time=day_and_time(today.under_way.begun.at, zone))
         yield from other_sheet_lines(today, desk.sheet.sheet)
-        return
+    else:
+        yield from _next_dose(today, warning(today, None, now), now, zone)
+    yield from filter(None, (warning_line(desk, today, further.course, now),))
+    for entry in in_order(after_it(today, further, now), now, zone):
+        yield told(entry, ahead_words.TOLD_AHEAD, now, zone)
+
+
+def _next_dose(today: Today, warns: str, now: datetime, zone: tzinfo) -> Iterator[str]:
     due, opens, closes = (day_and_time(at, zone) for at in (today.due, today.opens, today.closes))
     if today.take_out < today.due:
         text = words.TOLD_TAKE_OUT if today.take_out > now else words.TAKE_OUT_FIRST
         yield text.format(time=clock_time(today.take_out, zone))
-    if today.can_begin:
+    if warns == TOO_LATE:
+        yield words.DUE_CALL.format(time=due)
+    elif today.can_begin:
         yield words.TOLD_DUE_NOW.format(time=due, closes=closes)
     else:
         yield words.TOLD_DUE_LATER.format(time=due, opens=opens)
+
+
+def warning_line(desk: Desk, today: Today, course: Course | None, now: datetime) -> str:
+    """Say that the time to start, or the bag's, ends soon or is over; nothing if neither is so."""
+    kind, zone = warning(today, course, now), desk.zone
+    if not kind:
+        return ""
+    begin_by, closes, finish_by = today.begin_by, today.closes, None
+    if course is not None:
+        begin_by = closes = course.closes or now
+        finish_by = course.finish_by
+    return ahead_words.WARNINGS[kind].format(
+        begin_by=clock_time(begin_by, zone),
+        closes=clock_time(closes, zone),
+        finish_by=day_and_time(finish_by, zone) if finish_by is not None else "",
+        left=time_left(max(begin_by.astimezone(UTC) - now.astimezone(UTC), MINUTE)),
+        phone=desk.sheet.contacts.nurse.phone,
+        pharmacist=desk.sheet.contacts.pharmacist.phone,
+    )
 
 
 def other_sheet_lines(today: Today, own: SheetInfo) -> Iterator[str]:
@@ -205,3 +243,18 @@ def where_lines(view: View) -> Iterator[str]:
         for part in view.picture
     )
     yield words.LINE_NOW.format(parts="; ".join(parts))
+
+
+def pace_lines(seen: Seen, phone: str) -> tuple[str, ...]:
+    """Return what is said of how the medicine goes, the most important first."""
+    look = seen.look
+    lines = [
+        words.PACE_VERDICTS[look.verdict],
+        words.PACE_TOLD.format(left=shown(look.left), expected=shown(look.expected)),
+        words.PACE_BETWEEN.format(least=shown(look.least), most=shown(look.most)),
+    ]
+    if seen.off:
+        lines.insert(1, words.PACE_CALL)
+    elif look.verdict != "as-expected":
+        lines.append(words.PACE_AGAIN.format(phone=phone))
+    return tuple(lines)

@@ -40,9 +40,9 @@ MISSED = (
     "The dose due at {time} was not given here. Do not give two doses at once. "
     "Call your nurse and ask what to do."
 )
-TYPE_GO_ON = "Type go to go on with the dose, call to see whom to call, or quit."
-TYPE_START = "Type start to start the dose, call to see whom to call, or quit."
-TYPE_TODAY = "Type call to see whom to call, or quit."
+TYPE_GO_ON = "Type go to go on with the dose, call to see whom to call, supplies, or quit."
+TYPE_START = "Type start to start the dose, call to see whom to call, supplies, or quit."
+TYPE_TODAY = "Type call to see whom to call, supplies for what is in stock, or quit."
 LAST_STOPPED = "The last dose was stopped at {time}: {title}. You called {who}."
 LAST_STOPPED_BARE = "The last dose was stopped at {time}."
 CALLED = {"nurse": "the nurse", "pharmacist": "the pharmacist", "emergency": "for help"}
@@ -254,12 +254,8 @@ TODAY = "Today"
 DEMONSTRATION = "Demonstration"
 UNDER_WAY = "A dose is under way since {time}. Enter goes on with it."
 DUE_NOW = "A dose is due at {time}. Enter starts it."
+DUE_CALL = "A dose is due at {time}. Call your nurse before you start it."
 DUE_LATER = "The next dose is due at {time}."
-START_FROM = "{time}  earliest start, in {left}"
-TAKE_OUT = "{time}  take the bag out, in {left}"
-DUE = "{time}  dose due, in {left}"
-DUE_PAST = "{time}  dose due"
-START_UNTIL = "{time}  latest start, in {left}"
 WORD_TITLE = "Before you start"
 WORD_ASKS = "{why} Has your nurse or doctor said that you may go on?"
 WORD_HOW = "Type the name of who said so, then press Enter. If nobody did, press Esc and call."
@@ -297,84 +293,54 @@ BROKE = (
 )
 BROKE_WHERE = "For whoever looks after the coach: details are in {path}."
 
-# WHAT THE PROOF SAYS, TO WHOEVER CHANGES A PROCEDURE
+# The order sheet, for the nurse
 
-# A run that breaks a rule
-
-STORY_FIRST = "You do the first {number} steps as they come."
-STORY_STEPS = "You do the next {number} steps as they come."
-STORY_DOES = "You {title}"
-STORY_DOES_STEP = "You do the step “{title}”"
-STORY_DONE = "{does}."
-STORY_TIMED = "{does}, until the time is over."
-STORY_ANSWER = "{does}. You answer: {says}."
-STORY_AGREES = "{does}. It is as ordered."
-STORY_DIFFERS = "{does}. It is not as ordered."
-STORY_IN_TIME = "{does}. There is time enough."
-STORY_LATE = "{does}. It is too late."
-STORY_CALL = "It says “{title}”. You call, and answer: {says}."
-STORY_TOLD = "You say: {says}."
-STORY_LEFT = "The phone rings. You leave the table and come back after three minutes."
-STORY_FACT = "At that moment this is so: {fact} is {value}."
-STORY_MISSING = "Not one of these was done before it, or it was undone since: {steps}."
-STORY_NAMED = "“{title}”"
-STORY_OTHERS = "and others"
-STORY_CHOICE = "{name} {values}"
-STORY_OR = " or "
-STORY_ENDLESS = "From here no end can be reached, whatever is answered."
-STORY_UNANSWERED = "Nothing is asked, and nobody is called."
-
-# What does not hold
-
-PROOF_ENDLESS = "From “{step}” no end can be reached by doing what is asked."
-PROOF_ROUND = "When all ends as hoped, the dose comes back to “{step}” again and again."
-PROOF_STOPS = "When all ends as hoped, the dose stops at “{step}”."
-PROOF_UNANSWERED = "When somebody says “{title}”, no question follows, and no stop with a call."
-PROOF_UNREACHED = "The step “{title}” ({id}) is never asked for, with any order sheet."
-PROOF_UNTOLD = "“{title}” can never be told, or it changes nothing."
-PROOF_NEVER_SET = "The fact {fact} is never {value}."
-PROOF_NEVER_ASKED = "Nothing tells whether the fact {fact} is {value} or {other}."
-PROOF_NO_CASE = "This can never fail, as what it guards never happens. “{says}”"
-PROOF_SILENT = "The stop “{title}” does not say what to leave and what to close."
-PROOF_NO_EMERGENCY = "No emergency can be told."
-PROOF_NOT_HEARD = "The emergency “{title}” cannot be told at all times."
-PROOF_LASTS = "When the table was left, {fact} stays {value}, or becomes no better."
-PROOF_ASKED = "“{title}” does not ask for a {how} by the value {value} of the order sheet."
-PROOF_NO_PROVIDER = "Nothing can make ready what “{title}” needs of {fact}."
-PROOF_NO_RULES = "There are no rules to hold the procedures against. They belong in rules/."
-
-# The report
-
-PROOF_FINDING = "{name}: {says}"
-PROOF_SHEETS = "  With these order sheets: {sheets}."
-PROOF_STORY = "  - {sentence}"
-PROOF_WHERE = "  See {where}."
-PROOF_HOLDS = "Proved. Everything holds."
-PROOF_FAILS = "Not proved. Things that do not hold: {number}."
-PROOF_FIGURES = (
-    "Kinds of order sheet: {kinds}. States: {states}. Moves: {moves}. Rules that hold: {rules}. "
-    "Time: {seconds} s."
+SHEET_TITLE = "Order sheet"
+SHEET_RIGHT = "no errors"
+SHEET_TO_LOOK_AT = "to look at: {number}"
+SHEET_ROW = "{mark} {name}: {value}"
+SHEET_ROW_IN = "{mark}   {name}: {value}"
+SHEET_AT, SHEET_NOT_AT = ">", " "
+SHEET_GROUP = "{name}:"
+SHEET_LEFT_OUT = "(left out)"
+SHEET_PROBLEM = "Expected {expected}; found {found}. {hint}"
+SHEET_WORKED = "Worked out: {name}, {working}"
+SHEET_WORKED_AT = "{field}: {name}, {working}"
+SHEET_HOW = "Type it as it is ordered. Leave the place empty to leave it out."
+SHEET_NOT_YET = "Not kept yet. Please look at this first."
+SHEET_SAME = "Nothing was changed."
+SHEET_KEEP_ASKS = "What should be done with your changes?"
+SHEET_KEEP_NEXT = "Keep them as version {version}, dated {date}"
+SHEET_KEEP_SAME = "Keep them as the version that it was"
+SHEET_DROP = "Leave, and drop the changes"
+SHEET_KEPT = "Kept. The sheet as it was before is in {name}."
+SHEET_NO_SCREEN = (
+    "The sheet can be changed here only in a window of at least 40 by 12. You can change {path} "
+    "in any editor. Then check it with: coach orders check {path}"
 )
-PROOF_ELSEWHERE = "Held elsewhere, not proved here: {says} It is held by {where}."
-PROVING = "{bar} {says}"
-PROVING_READS = "Reading the files"
-PROVING_STATES = "Every state of {kinds} kinds of order sheet"
-PROVING_WORDS = "Reading every text"
+SHEET_CHECKED = "{path}: no errors."
+SHEET_NO_FILE = "There is no file {path}."
+SCHEMA_WRITTEN = "{path}: {what}"
+KEY_CHANGE = "Change"
+KEY_MOVE = "Up or down"
 
-# False ticks
+# How the medicine is going
 
-SLIP_TICKED = "You answer “{title}” and have not done it."
-SLIP_UNTICKED = "You do “{title}” and give no answer."
-SLIP_TOLD = "You say “{title}”."
-SLIP_LEFT = "You leave the table, and come back."
-SLIP_ANSWERED = "At “{title}” you say that it is not so."
-SLIP_DONE = "Then comes “{title}”."
-SLIP_END = "So the dose ends."
-SLIP_AS_IT_COMES = "You do the next {number} as they come."
-SLIP_HEAD = (
-    "False ticks, up to {most} in a dose. States: {states}. Moves: {moves}. Time: {seconds} s."
-)
-SLIP_RULE = "  {ticks} false: {says} ({rule}{hurts})"
-SLIP_HURTS = ", can hurt"
-SLIP_SURVIVES = "  {number} rules survive that."
-PROVING_SLIPS = "Now with false ticks"
+PACE_TITLE = "How is it going?"
+PACE_ASKS = "How much does the pump show as left?"
+PACE_HOW = "Type the number that it shows. The coach holds it against the time that it ran."
+PACE_TOLD = "The pump shows {left}. By the clock it should be about {expected}."
+PACE_BETWEEN = "Your order sheet allows {least} to {most} now."
+PACE_VERDICTS = {
+    "as-expected": "That is as it should be. Let it run.",
+    "ahead": "The pump has given more than it should by now.",
+    "behind": "The pump has given less than it should by now.",
+    "not-moving": "It seems that nothing has gone in for a while.",
+}
+PACE_AGAIN = "If you typed just what it shows, look again in a few minutes. In doubt, call {phone}."
+PACE_CALL = "Do not change the pump. Stop it, and call the nurse now."
+PACE_NOTE = "The pump shows {left} as left; {expected} by the clock."
+PACE_NOT_NOW = "The medicine is not running now."
+TOLD_PACE = "Type how and what the pump shows as left, such as: how 7.5 mL."
+KEY_PACE = "How is it going?"
+KEY_TELL = "What to do now"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 from coach import places
@@ -25,8 +25,8 @@ from coach.sitting.view import View
 PROCEDURES = Path(__file__).parents[1] / "procedures"
 DEMO = PROCEDURES / "demo" / "orders.yaml"
 DAILY = PROCEDURES / "demo" / "orders-daily.yaml"
-MORNING = datetime(2026, 11, 25, 14, 50, tzinfo=UTC)
-"""A time at which the demonstration sheet lets a dose begin."""
+MORNING = datetime(2026, 11, 25, 9, 50, tzinfo=timezone(timedelta(hours=-5)))
+"""A time at which the demonstration sheet lets a dose begin, by the clock of its zone."""
 
 
 def changed_sheet(folder: Path, changes: Mapping[str, str]) -> Path:

@@ -115,7 +115,33 @@ _FREED = (
         BEGIN SELECT RAISE(ABORT, 'a sitting is never replaced'); END""",
 )
 
-MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = ((*_TABLES, *_TRIGGERS), _FREED)
+# The stock is a list of entries: what doses used is worked out from their events, and a count
+# that was wrong is followed by another. An entry says after which event it was written down.
+_STOCK = (
+    """CREATE TABLE stock (
+        id INTEGER PRIMARY KEY,
+        at TEXT NOT NULL,
+        kind TEXT NOT NULL,
+        item TEXT NOT NULL CHECK (item <> ''),
+        number INTEGER NOT NULL CHECK (number BETWEEN 0 AND 9999),
+        discard TEXT, -- UTC; null where no date is known
+        lot TEXT NOT NULL,
+        reason TEXT NOT NULL,
+        sitting_id INTEGER NOT NULL, -- 0 before the first sitting
+        seq INTEGER NOT NULL,
+        CHECK ((kind = 'delivered' AND number > 0 AND reason = '')
+            OR (kind = 'counted' AND reason <> ''))
+    ) STRICT""",
+    """CREATE TRIGGER stock_keeps_its_entries BEFORE UPDATE ON stock
+        BEGIN SELECT RAISE(ABORT, 'an entry of the stock is never changed'); END""",
+    """CREATE TRIGGER stock_stays BEFORE DELETE ON stock
+        BEGIN SELECT RAISE(ABORT, 'an entry of the stock is never removed'); END""",
+    """CREATE TRIGGER stock_follows_on BEFORE INSERT ON stock
+        WHEN NEW.id <> (SELECT coalesce(max(id), 0) + 1 FROM stock)
+        BEGIN SELECT RAISE(ABORT, 'an entry of the stock follows the last one'); END""",
+)
+
+MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = ((*_TABLES, *_TRIGGERS), _FREED, _STOCK)
 """Entry n holds the statements that lead from version n to version n + 1."""
 
 VERSION: Final = len(MIGRATIONS)

@@ -9,9 +9,10 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Mapping
 from datetime import datetime
+from functools import cached_property
 from pathlib import Path
 from types import TracebackType
-from typing import Final, Self
+from typing import TYPE_CHECKING, Final, Self
 
 from coach.clean import shown
 from coach.clock import Instant
@@ -32,6 +33,9 @@ from coach.journal.rows import (
     sha256_of,
 )
 from coach.journal.trouble import calmly, damaged, writing
+
+if TYPE_CHECKING:
+    from coach.journal.stock import StockBook
 
 _KEEP: Final[Mapping[str, str]] = {
     "sheet": "INSERT INTO sheets (hash, raw) VALUES (?, ?) ON CONFLICT DO NOTHING",
@@ -79,6 +83,14 @@ class Journal:
         JournalBusy where another program keeps it; JournalError where the disk refuses.
         """
         return cls(open_database(path), path)
+
+    @cached_property
+    def stock(self) -> StockBook:
+        """What was delivered and what was counted."""
+        # Imported once it is looked into, so that the Today screen is there sooner.
+        from coach.journal.stock import StockBook
+
+        return StockBook(self._database)
 
     def close(self) -> None:
         """Let go of the dose and close the files; the journal cannot be used afterwards."""

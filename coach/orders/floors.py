@@ -71,11 +71,38 @@ LOWEST_RATE = _of("0.1", "mL/h")
 HIGHEST_RATE = _of("999", "mL/h")
 """The same, 1.1.2."""
 
+USUAL_TOLERANCE = _of("5", "%")
+"""Generic Infusion Pump Hazard Analysis 1.0, 2009 (restated): the rate within 5% over 72 h."""
+
+WIDEST_TOLERANCE = _of("10", "%")
+"""The same: more than 10% off for 15 minutes is an alarm, so a sheet can not let it pass."""
+
+ALARM_AFTER = _of("15", "min")
+"""The same: so long it has to be off."""
+
+RATE_FIGURES = 2
+"""A rate of so many figures or more may be a rounded one: half of its last place is 5% at most,
+which the pump itself may be off (computed)."""
+
+STRENGTH_FIGURES = 3
+"""A strength of so many figures or more may be a rounded one: 0.5% at most (computed)."""
+
 SHORTEST_INFUSION = _of("1", "min")
 """Common practice, no source: times are compared to the minute, so a shorter one says nothing."""
 
 LONGEST_TUBING = _of("24", "h")
 """For intermittent use: INS (restated)."""
+
+CONNECTOR_CHANGE = (_of("4", "days"), _of("7", "days"))
+"""CDC/HICPAC 2011 (restated): with the set, so not more often than every 96 h, and at least every
+7 days."""
+
+DRESSING_CHANGE = (_of("1", "days"), _of("7", "days"))
+"""CDC 2011; AHRQ, NBK2632 table 3 (read): transparent every 7 days, gauze every 2. Below a day is a
+slip of the pen (common practice, no source)."""
+
+SHORTEST_DELIVERY = _of("1", "days")
+"""Common practice, no source: deliveries come by the day; it also bounds every forecast."""
 
 SMALLEST_GAP = timedelta(hours=1)
 """Common practice, no source: no home dose is due more often; it also bounds every schedule."""

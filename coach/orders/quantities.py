@@ -40,6 +40,7 @@ UNITS: dict[str, tuple[str, int]] = {
     "mg/mL": ("mass in a volume", 1000),
     "g/mL": ("mass in a volume", 1_000_000),
     "units/mL": ("units in a volume", 1),
+    "%": ("share", 1),
 }
 """Each unit with what it measures and how many of the smallest unit of that it holds."""
 
@@ -52,6 +53,7 @@ KINDS: dict[str, tuple[str, ...]] = {
     "rate": ("mL/h", "mL/day", "mL/min"),
     "strength": ("g/mL", "mg/mL", "mcg/mL", "units/mL"),
     "strength in units": ("units/mL",),
+    "share": ("%",),
 }
 """The units in which each kind of quantity may be written on an order sheet."""
 
@@ -62,6 +64,7 @@ _SPOKEN = {
     "u": "units", "iu": "units", "unit": "units",
     "sec": "s", "second": "s", "m": "min", "minute": "min", "hr": "h", "hour": "h",
     "d": "days", "day": "days",
+    "percent": "%", "per cent": "%",
 }  # fmt: skip
 """Other ways to write a unit, in lower case: forgiven when typed, corrected on a sheet."""
 
@@ -86,6 +89,7 @@ _EXAMPLES = {
     "rate": "100 mL/h",
     "strength": "20 mg/mL",
     "strength in units": "10 units/mL",
+    "share": "5%",
 }
 _TOO_LONG = "Write at most 9 digits before the point and 6 after it."
 _PLAIN = "Please type the number as you see it, such as 100."
@@ -99,8 +103,9 @@ def parse_quantity(text: str, kind: str) -> Quantity:
     """Return the quantity that *text* states in the strict writing of an order sheet.
 
     *kind* is one of ``KINDS``. Raises OrderError with a sentence that says what to write:
-    a number, one space and the unit in full safe writing; at most 9 digits before and 6 after
-    the point. (Joint Commission do-not-use list; ISMP error-prone abbreviations, 2021.)
+    a number, one space (none before %) and the unit in full safe writing; at most 9 digits
+    before and 6 after the point. (Joint Commission do-not-use list; ISMP error-prone
+    abbreviations, 2021.)
     """
     written = " ".join(text.split())
     match = _WRITTEN.fullmatch("0" + written if written.startswith(".") else written)
@@ -113,12 +118,18 @@ def parse_quantity(text: str, kind: str) -> Quantity:
         raise OrderError(_TOO_LONG)
     starts_well = re.match(r"0(\.|$)|[1-9]", number)
     as_written = "days" if match["unit"] == "day" else match["unit"]
-    if written.startswith(".") or not starts_well or not match["gap"] or as_written != unit:
+    spaced = bool(match["gap"]) is (_gap(unit) == " ")
+    if written.startswith(".") or not starts_well or not spaced or as_written != unit:
         plain = number.lstrip("0")
         plain = plain if plain[:1].isdigit() else "0" + plain
         named = "day" if (plain, unit) == ("1", "days") else unit
-        raise OrderError(_how_to_write(kind, f"{plain} {named}"))
+        raise OrderError(_how_to_write(kind, f"{plain}{_gap(named)}{named}"))
     return Quantity(amount, unit)
+
+
+def _gap(unit: str) -> str:
+    """Return what stands between a number and its *unit*."""
+    return "" if unit == "%" else " "
 
 
 def _amount(number: str) -> Decimal | None:
@@ -157,7 +168,8 @@ def _how_to_write(kind: str, instead: str = "") -> str:
         return f"Write {instead}."
     *others, last = KINDS[kind]
     listed = f"{', '.join(others)} or {last}" if others else last
-    return f"Write a number, a space and {listed}, such as {_EXAMPLES[kind]}."
+    between = ", a space and" if _gap(last) else " and"
+    return f"Write a number{between} {listed}, such as {_EXAMPLES[kind]}."
 
 
 def read_typed(expected: Quantity, typed: str) -> Quantity:
@@ -195,7 +207,7 @@ def _with_a_point(written: str) -> str:
 
 
 def _in_smallest(quantity: Quantity) -> Decimal:
-    return _context().multiply(quantity.amount, Decimal(UNITS[quantity.unit][1]))
+    return product(quantity.amount, Decimal(UNITS[quantity.unit][1]))
 
 
 def same(one: Quantity, other: Quantity) -> bool:
@@ -220,7 +232,7 @@ def in_unit(quantity: Quantity, unit: str) -> Quantity:
     """
     if UNITS[quantity.unit][0] != UNITS[unit][0]:
         raise OrderError(f"{shown(quantity)} cannot be given in {unit}.")
-    return Quantity(_divide(_in_smallest(quantity), Decimal(UNITS[unit][1]), 6), unit)
+    return Quantity(divided(_in_smallest(quantity), Decimal(UNITS[unit][1]), 6), unit)
 
 
 def rounded(quantity: Quantity, unit: str) -> Quantity:
@@ -228,7 +240,7 @@ def rounded(quantity: Quantity, unit: str) -> Quantity:
     if UNITS[quantity.unit][0] != UNITS[unit][0]:
         raise OrderError(f"{shown(quantity)} cannot be given in {unit}.")
     smallest = _in_smallest(quantity)
-    return Quantity(_divide(smallest, Decimal(UNITS[unit][1]), 0, keep=False), unit)
+    return Quantity(divided(smallest, Decimal(UNITS[unit][1]), 0, keep=False), unit)
 
 
 def total(first: Quantity, *others: Quantity) -> Quantity:
@@ -242,11 +254,19 @@ def total(first: Quantity, *others: Quantity) -> Quantity:
     found = _in_smallest(first)
     for other in others:
         found = _context().add(found, _in_smallest(other))
-    return Quantity(_divide(found, Decimal(UNITS[first.unit][1]), 6), first.unit)
+    return Quantity(divided(found, Decimal(UNITS[first.unit][1]), 6), first.unit)
 
 
-def _divide(top: Decimal, bottom: Decimal, places: int, keep: bool = True) -> Decimal:
-    """Return the quotient half up to *places*; exact ones stay whole if *keep* says so."""
+def product(one: Decimal, other: Decimal) -> Decimal:
+    """Return one times the other, exactly, whatever the decimal context around it."""
+    return _context().multiply(one, other)
+
+
+def divided(top: Decimal, bottom: Decimal, places: int, keep: bool = True) -> Decimal:
+    """Return the quotient half up to *places*; exact ones stay whole if *keep* says so.
+
+    Raises OrderError if *bottom* is 0.
+    """
     if not bottom:
         raise OrderError("Nothing can be divided by 0.")
     context = _context()
@@ -268,7 +288,7 @@ def dose_of(strength: Quantity, volume: Quantity) -> Quantity:
     """
     if strength.unit not in KINDS["strength"]:
         raise OrderError(f"{shown(strength)} is not a strength.")
-    amount = _context().multiply(strength.amount, in_unit(volume, "mL").amount)
+    amount = product(strength.amount, in_unit(volume, "mL").amount)
     return Quantity(amount, strength.unit.removesuffix("/mL"))
 
 
@@ -280,7 +300,7 @@ def volume_of(dose: Quantity, strength: Quantity) -> Quantity:
     if strength.unit not in KINDS["strength"]:
         raise OrderError(f"{shown(strength)} is not a strength.")
     top = in_unit(dose, strength.unit.removesuffix("/mL")).amount
-    return Quantity(_divide(top, strength.amount, 1, keep=False), "mL")
+    return Quantity(divided(top, strength.amount, 1, keep=False), "mL")
 
 
 def time_of(volume: Quantity, rate: Quantity, unit: str = "s") -> Quantity:
@@ -288,11 +308,11 @@ def time_of(volume: Quantity, rate: Quantity, unit: str = "s") -> Quantity:
 
     Raises OrderError if the kinds are not those, or the rate is 0.
     """
-    top = _context().multiply(in_unit(volume, "mL").amount, Decimal(86_400))
+    top = product(in_unit(volume, "mL").amount, Decimal(86_400))
     if UNITS[rate.unit][0] != "rate":
         raise OrderError(f"{shown(rate)} is not a rate.")
-    bottom = _context().multiply(_in_smallest(rate), Decimal(UNITS[unit][1]))
-    return Quantity(_divide(top, bottom, 0, keep=False), unit)
+    bottom = product(_in_smallest(rate), Decimal(UNITS[unit][1]))
+    return Quantity(divided(top, bottom, 0, keep=False), unit)
 
 
 def rate_of(volume: Quantity, time: Quantity) -> Quantity:
@@ -300,22 +320,23 @@ def rate_of(volume: Quantity, time: Quantity) -> Quantity:
 
     Raises OrderError if the kinds are not those, or the time is 0.
     """
-    top = _context().multiply(in_unit(volume, "mL").amount, Decimal(3600))
-    return Quantity(_divide(top, seconds(time), 1, keep=False), "mL/h")
+    top = product(in_unit(volume, "mL").amount, Decimal(3600))
+    return Quantity(divided(top, seconds(time), 1, keep=False), "mL/h")
 
 
 def shown(quantity: Quantity) -> str:
     """Return *quantity* in safe writing, for people.
 
     A 0 before the point and none after the last figure, thousands set apart, a space before
-    the unit; a duration in words. (Joint Commission; ISMP 2021.)
+    the unit (none before %); a duration in words. (Joint Commission; ISMP 2021.)
     """
     if UNITS[quantity.unit][0] == "duration":
         return _in_words(quantity)
-    return f"{_figures(quantity.amount)} {quantity.unit}"
+    return f"{number(quantity.amount)}{_gap(quantity.unit)}{quantity.unit}"
 
 
-def _figures(amount: Decimal) -> str:
+def number(amount: Decimal) -> str:
+    """Return *amount* in safe writing, without its unit."""
     written = f"{amount:,f}"
     return written.rstrip("0").rstrip(".") if "." in written else written
 
@@ -327,7 +348,7 @@ def _in_words(duration: Quantity) -> str:
     for size, name in ((86_400, "day"), (3600, "hour"), (60, "minute")):
         if name == "day" and duration.unit != "days":
             continue
-        whole, left = divmod(left, size)
+        whole, left = _context().divmod(left, Decimal(size))
         if whole:
             parts.append(_counted(whole, name))
     if left or not parts:
@@ -336,4 +357,4 @@ def _in_words(duration: Quantity) -> str:
 
 
 def _counted(amount: Decimal, name: str) -> str:
-    return f"{_figures(amount)} {name}" + ("" if amount == 1 else "s")
+    return f"{number(amount)} {name}" + ("" if amount == 1 else "s")

@@ -24,24 +24,32 @@ from coach.nodes import (
     read_file,
     whole,
 )
+from coach.orders import form
 from coach.orders.checks import contradictions
 from coach.orders.fields import (
+    SCHEMA,
     clock_time,
     day,
     identifier,
+    lumens,
+    mode,
     moment,
     phone,
     quantity,
+    schema,
     some,
     words,
     zone_name,
 )
-from coach.orders.floors import SHORTEST_DRY
+from coach.orders.floors import SHORTEST_DRY, USUAL_TOLERANCE
 from coach.orders.quantities import Quantity
 from coach.orders.sheet import (
     Bag,
+    Change,
+    Changes,
     Contact,
     Contacts,
+    Delivery,
     Doses,
     Flush,
     Hands,
@@ -57,42 +65,12 @@ from coach.orders.sheet import (
     Tubing,
 )
 from coach.orders.values import SHEET_CHOICES
+from coach.shapes import Group
 
 T = TypeVar("T")
 
-SCHEMA = 1
-"""The version of the file's fields that this program reads."""
-
-SHEET_FIELDS = frozenset({"id", "version", "date", "signed_by"})
-PERSON_FIELDS = frozenset({"initials", "born", "address"})
-LINE_FIELDS = frozenset({"kind", "lumens", "clamp", "connector", "inner_volume", "addons_volume"})
-MEDICINE_FIELDS = frozenset(
-    {"name", "dose", "strength", "volume", "rate", "infusion_time", "mode", "looks"}
-)
-DOSES_FIELDS = frozenset({"times", "every", "first", "window"})
-BAG_FIELDS = frozenset({"storage", "warm_up", "out_at_most"})
-TUBING_FIELDS = frozenset({"inner_volume", "reuse", "hours"})
-PUMP_FIELDS = frozenset({"card", "batteries_every", "left_when_done"})
-FLUSH_FIELDS = frozenset({"saline_before", "saline_after", "barrel"})
-HEPARIN_FIELDS = frozenset({"ordered", "strength", "volume", "low_platelets_history"})
-SCRUB_FIELDS = frozenset({"product", "time", "dry", "short_scrub_signed_by"})
-HANDS_FIELDS = frozenset({"wash", "rub"})
-CONTACTS_FIELDS = frozenset({"nurse", "pharmacist", "emergency"})
-CONTACT_FIELDS = frozenset({"name", "phone", "hours"})
-EMERGENCY_FIELDS = frozenset({"number"})
-LIMITS_FIELDS = frozenset({"highest_rate", "heparin_units_per_day"})
-ROOT_FIELDS = frozenset(
-    {
-        "schema", "demonstration", "sheet", "agency", "time_zone", "person", "line", "medicine",
-        "doses", "bag", "tubing", "pump", "flush", "heparin", "scrub", "hands", "allergies",
-        "contacts", "limits",
-    }
-)  # fmt: skip
-
-LINE_KINDS = ("PICC", "midline", "tunnelled", "port")
-MOST_TIMES = 24
-"""Dose times in a day: one an hour."""
-MOST_ALLERGIES = 20
+NO_VOLUME = Quantity(Decimal(0), "mL")
+"""What a reservoir keeps, where the sheet does not say."""
 FIRST_BORN = 1900
 """The first year of birth that is taken; an earlier one is a slip of the key."""
 
@@ -120,7 +98,7 @@ def sheet_from_bytes(raw: bytes, name: str) -> OrderSheet:
 
 def _read(root: Node) -> OrderSheet:
     problems = Problems()
-    sheet = _Reader(Fields(root, ROOT_FIELDS, problems), problems).sheet()
+    sheet = _Reader(Fields(root, form.ROOT.names, problems), problems).sheet()
     unread = frozenset(row.field for row in problems.rows)
     for row in contradictions(sheet, root, unread):
         problems.add(row)
@@ -137,7 +115,7 @@ class _Reader:
 
     def sheet(self) -> OrderSheet:
         root = self.root
-        root.required("schema", _schema, SCHEMA)
+        root.required("schema", schema, SCHEMA)
         return OrderSheet(
             demonstration=root.optional("demonstration", boolean, False),
             sheet=self._sheet_info(),
@@ -157,15 +135,19 @@ class _Reader:
             allergies=root.required("allergies", self._allergies, ()),
             contacts=self._contacts(),
             limits=self._limits(),
+            changes=self._changes(),
+            delivery=self._delivery(),
         )
 
-    def _group(self, name: str, known: frozenset[str]) -> Fields:
+    def _group(self, name: str, known: Group) -> Fields:
         return self._inner(self.root, name, known)
 
-    def _inner(self, parent: Fields, name: str, known: frozenset[str]) -> Fields:
+    def _inner(self, parent: Fields, name: str, known: Group) -> Fields:
         """Open a group; one that is missing is said once, not for each of its fields."""
-        fallback = Fields(_nothing(parent.node), known, Problems())
-        return parent.required(name, lambda node: Fields(node, known, self.problems), fallback)
+        fallback = Fields(_nothing(parent.node), known.names, Problems())
+        return parent.required(
+            name, lambda node: Fields(node, known.names, self.problems), fallback
+        )
 
     def _only_if(
         self,
@@ -184,7 +166,7 @@ class _Reader:
         return None
 
     def _sheet_info(self) -> SheetInfo:
-        fields = self._group("sheet", SHEET_FIELDS)
+        fields = self._group("sheet", form.SHEET)
         return SheetInfo(
             id=fields.required("id", identifier, ""),
             version=fields.required("version", whole, 1),
@@ -193,7 +175,7 @@ class _Reader:
         )
 
     def _person(self) -> Person:
-        fields = self._group("person", PERSON_FIELDS)
+        fields = self._group("person", form.PERSON)
         return Person(
             initials=fields.required("initials", words, ""),
             born=fields.required("born", day(FIRST_BORN), _DAY),
@@ -201,10 +183,10 @@ class _Reader:
         )
 
     def _line(self) -> Line:
-        fields = self._group("line", LINE_FIELDS)
+        fields = self._group("line", form.LINE)
         return Line(
-            kind=fields.required("kind", one_of(*LINE_KINDS), ""),
-            lumens=fields.required("lumens", _lumens, 1),
+            kind=fields.required("kind", one_of(*form.LINE_KINDS), ""),
+            lumens=fields.required("lumens", lumens, 1),
             clamp=fields.required("clamp", one_of(*SHEET_CHOICES["clamp"]), ""),
             connector=fields.required("connector", one_of(*SHEET_CHOICES["connector"]), ""),
             inner_volume=fields.required("inner_volume", some("volume"), _VOLUME),
@@ -212,7 +194,7 @@ class _Reader:
         )
 
     def _medicine(self) -> Medicine:
-        fields = self._group("medicine", MEDICINE_FIELDS)
+        fields = self._group("medicine", form.MEDICINE)
         return Medicine(
             name=fields.required("name", words, ""),
             dose=fields.required("dose", some("dose"), _DOSE),
@@ -220,12 +202,12 @@ class _Reader:
             volume=fields.required("volume", some("volume"), _VOLUME),
             rate=fields.required("rate", some("rate"), _RATE),
             infusion_time=fields.required("infusion_time", some("duration"), _TIME),
-            mode=fields.required("mode", _mode, "intermittent"),
+            mode=fields.required("mode", mode, "intermittent"),
             looks=fields.required("looks", words, ""),
         )
 
     def _doses(self) -> Doses:
-        fields = self._group("doses", DOSES_FIELDS)
+        fields = self._group("doses", form.DOSES)
         by_interval = "times" not in fields and ("every" in fields or "first" in fields)
         why = "times are given"
         return Doses(
@@ -236,7 +218,7 @@ class _Reader:
         )
 
     def _times(self, node: Node) -> tuple[time, ...]:
-        found = self._list(node, clock_time, MOST_TIMES)
+        found = self._list(node, clock_time, form.MOST_TIMES)
         children = node.value if isinstance(node.value, list) else []
         if not children:
             raise Bad(node.problem("at least one time", "none"))
@@ -246,7 +228,7 @@ class _Reader:
         return tuple(sorted(found))
 
     def _allergies(self, node: Node) -> tuple[str, ...]:
-        return self._list(node, words, MOST_ALLERGIES)
+        return self._list(node, words, form.MOST_ALLERGIES)
 
     def _list(self, node: Node, parse: Callable[[Node], T], most: int) -> tuple[T, ...]:
         if len(node.value) > most and isinstance(node.value, list):
@@ -254,7 +236,7 @@ class _Reader:
         return list_of(parse, self.problems)(node)
 
     def _bag(self) -> Bag:
-        fields = self._group("bag", BAG_FIELDS)
+        fields = self._group("bag", form.BAG)
         storage = fields.required("storage", one_of(*SHEET_CHOICES["storage"]), "")
         cold = storage == "refrigerator" or (storage == "" and "warm_up" in fields)
         why = "a bag kept at room temperature needs no warming"
@@ -264,7 +246,7 @@ class _Reader:
         return Bag(storage, warm_up, out)
 
     def _tubing(self) -> Tubing:
-        fields = self._group("tubing", TUBING_FIELDS)
+        fields = self._group("tubing", form.TUBING)
         reuse = fields.required("reuse", one_of(*SHEET_CHOICES["reuse"]), "")
         kept = reuse == "allowed" or (reuse == "" and "hours" in fields)
         why = "this tubing is used once"
@@ -272,18 +254,22 @@ class _Reader:
             inner_volume=fields.required("inner_volume", some("volume"), _VOLUME),
             reuse=reuse,
             hours=self._only_if(kept, fields, "hours", some("duration"), _TIME, why),
+            flush_through=fields.optional("flush_through", some("volume"), None),
         )
 
     def _pump(self) -> Pump:
-        fields = self._group("pump", PUMP_FIELDS)
+        fields = self._group("pump", form.PUMP)
         return Pump(
             card=fields.required("card", identifier, ""),
             batteries_every=fields.required("batteries_every", some("duration"), _TIME),
             left_when_done=fields.required("left_when_done", quantity("volume"), _VOLUME),
+            residual=fields.optional("residual", quantity("volume"), NO_VOLUME),
+            keep_open=fields.optional("keep_open", some("rate"), None),
+            tolerance=fields.optional("tolerance", some("share"), USUAL_TOLERANCE),
         )
 
     def _flush(self) -> Flush:
-        fields = self._group("flush", FLUSH_FIELDS)
+        fields = self._group("flush", form.FLUSH)
         return Flush(
             saline_before=fields.required("saline_before", some("volume"), _VOLUME),
             saline_after=fields.required("saline_after", some("volume"), _VOLUME),
@@ -291,7 +277,7 @@ class _Reader:
         )
 
     def _heparin(self) -> Heparin:
-        fields = self._group("heparin", HEPARIN_FIELDS)
+        fields = self._group("heparin", form.HEPARIN)
         ordered = fields.required("ordered", boolean, "strength" in fields)
         lock, why = some("strength in units"), "no heparin is ordered"
         return Heparin(
@@ -302,7 +288,7 @@ class _Reader:
         )
 
     def _scrub(self) -> Scrub:
-        fields = self._group("scrub", SCRUB_FIELDS)
+        fields = self._group("scrub", form.SCRUB)
         return Scrub(
             product=fields.required("product", one_of(*SHORTEST_DRY), ""),
             time=fields.required("time", some("duration"), _TIME),
@@ -311,15 +297,15 @@ class _Reader:
         )
 
     def _hands(self) -> Hands:
-        fields = self._group("hands", HANDS_FIELDS)
+        fields = self._group("hands", form.HANDS)
         return Hands(
             wash=fields.required("wash", some("duration"), _TIME),
             rub=fields.required("rub", some("duration"), _TIME),
         )
 
     def _contacts(self) -> Contacts:
-        fields = self._group("contacts", CONTACTS_FIELDS)
-        emergency = self._inner(fields, "emergency", EMERGENCY_FIELDS)
+        fields = self._group("contacts", form.CONTACTS)
+        emergency = self._inner(fields, "emergency", form.EMERGENCY)
         return Contacts(
             nurse=self._contact(fields, "nurse"),
             pharmacist=self._contact(fields, "pharmacist"),
@@ -327,7 +313,7 @@ class _Reader:
         )
 
     def _contact(self, contacts: Fields, who: str) -> Contact:
-        fields = self._inner(contacts, who, CONTACT_FIELDS)
+        fields = self._inner(contacts, who, form.CONTACT)
         return Contact(
             name=fields.required("name", words, ""),
             phone=fields.required("phone", phone, ""),
@@ -337,35 +323,38 @@ class _Reader:
     def _limits(self) -> Limits:
         if "limits" not in self.root:
             return Limits(None, None)
-        fields = self._group("limits", LIMITS_FIELDS)
+        fields = self._group("limits", form.LIMITS)
         return Limits(
             highest_rate=fields.optional("highest_rate", some("rate"), None),
             heparin_units_per_day=fields.optional("heparin_units_per_day", some("units"), None),
         )
 
+    def _changes(self) -> Changes:
+        if "changes" not in self.root:
+            return Changes(None, None)
+        fields = self._group("changes", form.CHANGES)
+        return Changes(self._change(fields, "connector"), self._change(fields, "dressing"))
+
+    def _change(self, changes: Fields, what: str) -> Change | None:
+        if what not in changes:
+            return None
+        fields = self._inner(changes, what, form.CHANGE)
+        return Change(
+            every=fields.required("every", some("duration"), _TIME),
+            last=fields.required("last", day(), _DAY),
+        )
+
+    def _delivery(self) -> Delivery | None:
+        if "delivery" not in self.root:
+            return None
+        fields = self._group("delivery", form.DELIVERY)
+        return Delivery(
+            next=fields.required("next", day(), _DAY),
+            every=fields.required("every", some("duration"), _TIME),
+            lead_time=fields.required("lead_time", some("duration"), _TIME),
+            safety=fields.required("safety", quantity("duration"), _TIME),
+        )
+
 
 def _nothing(node: Node) -> Node:
     return Node(node.file, node.line, node.column, node.field, {})
-
-
-def _schema(node: Node) -> int:
-    found = whole(node)
-    if found != SCHEMA:
-        raise Bad(node.problem(f"schema {SCHEMA}"))
-    return found
-
-
-def _mode(node: Node) -> str:
-    found = one_of(*SHEET_CHOICES["mode"])(node)
-    if found == "continuous":
-        hint = "The coach can not take you through a continuous infusion yet."
-        raise Bad(node.problem("intermittent", hint=hint))
-    return found
-
-
-def _lumens(node: Node) -> int:
-    found = whole(node)
-    if found != 1:
-        hint = "The coach can not say yet which end of a line with several ends to use."
-        raise Bad(node.problem("1", hint=hint))
-    return found

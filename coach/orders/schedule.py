@@ -8,10 +8,11 @@ must never know whether a dose was given.
 from __future__ import annotations
 
 from collections.abc import Container
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from coach.errors import OrderError
+from coach.orders.floors import SMALLEST_GAP
 from coach.orders.quantities import Quantity, seconds
 from coach.orders.sheet import Doses, OrderSheet
 
@@ -47,49 +48,55 @@ def due_times(sheet: OrderSheet, start: datetime, end: datetime) -> tuple[dateti
     """Return the due times from *start* to *end*, both included, in the sheet's zone.
 
     A time of day that summer time leaves out moves forward by the hour that is left out; one
-    that happens twice is the first. One that would fall together with a time that moved goes
-    on by that hour too, so that no dose is lost. Compare them in UTC: two moments of an hour that
-    the clocks go through twice look the same on the wall, and Python takes them for equal within
-    one zone.
+    that happens twice is the first; a day that a zone leaves out whole has none. In the night of
+    a change no dose comes closer than `SMALLEST_GAP` after the one before it: it moves on until
+    it is that far from it, so that none is lost and no two fall together. Compare them in UTC:
+    two moments of an hour that the clocks go through twice look the same on the wall, and Python
+    takes them for equal within one zone.
     """
     zone = ZoneInfo(sheet.time_zone)
     doses, since, until = sheet.doses, start.astimezone(UTC), end.astimezone(UTC)
     if doses.every is not None and doses.first is not None:
         found = _by_interval(doses.first.astimezone(UTC), span(doses.every), since, until)
     else:
-        found = _by_clock(doses.times, zone, since, until)
-    return tuple(due.astimezone(zone) for due in sorted(found))
+        found = _by_clock(doses, zone, since, until)
+    return tuple(due.astimezone(zone) for due in found)
 
 
 def _by_interval(
     first: datetime, every: timedelta, since: datetime, until: datetime
-) -> set[datetime]:
+) -> list[datetime]:
     due = first + max(0, -((first - since) // every)) * every
-    found = set()
+    found = []
     while due <= until:
-        found.add(due)
+        found.append(due)
         due += every
     return found
 
 
-def _by_clock(
-    times: tuple[time, ...], zone: ZoneInfo, since: datetime, until: datetime
-) -> set[datetime]:
-    # From the day before: what is left out at the end of it moves into the next.
-    day, last = since.astimezone(zone).date() - DAY, until.astimezone(zone).date()
-    found: set[datetime] = set()
-    left_out = timedelta()
+def _by_clock(doses: Doses, zone: ZoneInfo, since: datetime, until: datetime) -> list[datetime]:
+    apart = min(SMALLEST_GAP, smallest_gap(doses))
+    # From two days before: what is left out late in a day moves into the next, and may push on.
+    day, last = since.astimezone(zone).date() - 2 * DAY, until.astimezone(zone).date()
+    found: list[datetime] = []
     while day <= last:
-        for clock in times:
-            wall = datetime.combine(day, clock)
-            due = wall.replace(tzinfo=zone).astimezone(UTC)
-            moved = due.astimezone(zone).replace(tzinfo=None) - wall
-            left_out = moved or left_out
-            while due in found:
-                due += left_out
-            found.add(due)
+        for clock in doses.times:
+            due = _on_the_wall(day, clock, zone)
+            if due is None:
+                continue
+            if found and due - found[-1] < apart:
+                due = found[-1] + apart
+            found.append(due)
         day += DAY
-    return {due for due in found if since <= due <= until}
+    return [due for due in found if since <= due <= until]
+
+
+def _on_the_wall(day: date, clock: time, zone: ZoneInfo) -> datetime | None:
+    """Return the first moment, in UTC, with this time on the wall; None on a day left out."""
+    wall = datetime.combine(day, clock)
+    due = wall.replace(tzinfo=zone).astimezone(UTC)
+    moved = due.astimezone(zone).replace(tzinfo=None) - wall
+    return None if moved >= DAY else due
 
 
 def take_out_at(sheet: OrderSheet, due: datetime) -> datetime:

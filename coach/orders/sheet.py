@@ -96,6 +96,8 @@ class Tubing(msgspec.Struct, frozen=True):
     """allowed or not-allowed."""
     hours: Quantity | None
     """How long one set may be kept in use; None where it is used once."""
+    flush_through: Quantity | None
+    """Volume ordered to push the rest of the medicine through, at the rate of the dose."""
 
 
 class Pump(msgspec.Struct, frozen=True):
@@ -106,6 +108,12 @@ class Pump(msgspec.Struct, frozen=True):
     batteries_every: Quantity
     left_when_done: Quantity
     """The most that the pump may show as left when the dose is over."""
+    residual: Quantity
+    """Volume that the reservoir keeps and never gives; the pump does not count it."""
+    keep_open: Quantity | None
+    """Rate at which the pump goes on after the dose; None where it stops."""
+    tolerance: Quantity
+    """A share: how far what the pump gave may be from what it should have given."""
 
 
 class Flush(msgspec.Struct, frozen=True):
@@ -167,6 +175,32 @@ class Limits(msgspec.Struct, frozen=True):
     heparin_units_per_day: Quantity | None
 
 
+class Change(msgspec.Struct, frozen=True):
+    """Something that is changed at set times."""
+
+    every: Quantity
+    last: date
+    """The day on which it was changed last."""
+
+
+class Changes(msgspec.Struct, frozen=True):
+    """What is changed at set times; None where the sheet does not say."""
+
+    connector: Change | None
+    dressing: Change | None
+
+
+class Delivery(msgspec.Struct, frozen=True):
+    """How supplies come."""
+
+    next: date
+    every: Quantity
+    lead_time: Quantity
+    """How long it takes from ordering to delivery."""
+    safety: Quantity
+    """How long the supplies should last beyond the next delivery; may be 0."""
+
+
 class OrderSheet(msgspec.Struct, frozen=True):
     """One person's order sheet, every value with its unit."""
 
@@ -190,3 +224,6 @@ class OrderSheet(msgspec.Struct, frozen=True):
     allergies: tuple[str, ...]
     contacts: Contacts
     limits: Limits
+    changes: Changes
+    delivery: Delivery | None
+    """None where the sheet does not say."""

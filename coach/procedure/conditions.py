@@ -18,7 +18,7 @@ from coach.procedure.facts import Choices, FactTable, Wanted
 PROGRESS_NAMES = frozenset(
     {
         "now", "due", "given", "left_to_give", "so_far", "where", "close_line", "typed", "started",
-        "next_due",
+        "next_due", "looks_like",
     }
 )  # fmt: skip
 """Placeholders that the sitting fills in as the dose goes on."""
@@ -121,5 +121,9 @@ def _some(node: Node, allowed: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def fill(template: str, values: Mapping[str, str]) -> str:
-    """Return *template* with each placeholder replaced; the values are never read again."""
-    return _PLACEHOLDER.sub(lambda found: values[found.group(1)], template)
+    """Return *template* with each placeholder replaced; the values are never read again.
+
+    Where one has nothing to say, the words around it close up.
+    """
+    filled = _PLACEHOLDER.sub(lambda found: values[found.group(1)], template)
+    return filled.replace("  ", " ").strip(" ")

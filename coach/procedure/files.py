@@ -14,22 +14,12 @@ import msgspec
 
 from coach.errors import FileProblems, Problem
 from coach.nodes import Bad, Fields, Node, Problems, nearest, one_of, read_bytes, text
+from coach.procedure import form
 
 _PARAMETER = re.compile(r"<([a-z_]+)>")
 
 ROOTS = ("dose.yaml", "facts.yaml", "picture.yaml")
 """The files that everything rests on."""
-DOSE_FIELDS = frozenset(
-    {
-        "schema", "title", "background", "so_far", "where", "close_line", "given", "idle",
-        "lead_in", "menu",
-        "parts", "circumstances",
-    }
-)  # fmt: skip
-USE_FIELDS = frozenset({"part", "with", "when"})
-PART_FIELDS = frozenset(
-    {"schema", "title", "takes", "facts", "steps", "responses", "spoilings", "troubles"}
-)
 
 
 class Part(msgspec.Struct, frozen=True):
@@ -89,11 +79,11 @@ def read_files(bundle: Bundle, problems: Problems) -> Files:
     """
     reader = _Reader(bundle, problems)
     reader.check_roots()
-    dose = Fields(reader.file("dose.yaml"), DOSE_FIELDS, problems)
+    dose = Fields(reader.file("dose.yaml"), form.DOSE_FILE.names, problems)
     check_schema(dose)
-    facts = Fields(reader.file("facts.yaml"), frozenset({"schema", "facts"}), problems)
+    facts = Fields(reader.file("facts.yaml"), form.FACTS_FILE.names, problems)
     check_schema(facts)
-    picture = Fields(reader.file("picture.yaml"), frozenset({"schema", "line"}), problems)
+    picture = Fields(reader.file("picture.yaml"), form.PICTURE_FILE.names, problems)
     check_schema(picture)
     uses: list[Node] = dose.required("parts", _list, [])
     parts = tuple(part for use in uses for part in reader.part(use))
@@ -138,7 +128,7 @@ class _Reader:
         return self.read[name]
 
     def part(self, use: Node) -> tuple[Part, ...]:
-        fields = Fields(use, USE_FIELDS, self.problems)
+        fields = Fields(use, form.USE.names, self.problems)
         name = fields.required("part", text, "")
         given: dict[str, str] = fields.optional("with", self._words, {})
         if not name:
@@ -149,14 +139,16 @@ class _Reader:
             for problem in error.problems:
                 self.problems.add(problem)
             return ()
-        raw = Fields(root, PART_FIELDS, self.problems)
+        raw = Fields(root, form.PART_FILE.names, self.problems)
         check_schema(raw)
         listed: tuple[str, ...] = raw.optional("takes", _names, ())
         takes = frozenset(listed)
         self._check_parameters(use, takes, given)
         # One that is missing was told of above; its own name stands in, so that reading goes on.
         stand_ins = {name: name.replace("_", "-") for name in takes}
-        filled = Fields(self._fill(root, {**stand_ins, **given}), PART_FIELDS, self.problems)
+        filled = Fields(
+            self._fill(root, {**stand_ins, **given}), form.PART_FILE.names, self.problems
+        )
         title = filled.required("title", text, "")
         lists = {
             section: filled.child(section)

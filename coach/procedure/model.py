@@ -219,6 +219,8 @@ class Source(msgspec.Struct, frozen=True):
     """What is said of the place where the address is known, and where it is not."""
     close_line: tuple[str, ...]
     """What is said of shutting the line where it has a clamp of its own, and where it has none."""
+    off_pace: str
+    """The trouble that a pump is told as which gives too much, too little or nothing."""
     given: int
     """Bits that are absent once medicine may have gone in."""
     idle: int

@@ -12,6 +12,7 @@ from typing import TypeVar
 from coach.errors import Problem
 from coach.nodes import Bad, Fields, Node, Problems, boolean, list_of, nearest, one_of, text
 from coach.orders.values import CHOICES
+from coach.procedure import form
 from coach.procedure.compose import provides
 from coach.procedure.conditions import Names
 from coach.procedure.facts import Fact, FactTable, Start
@@ -37,16 +38,6 @@ from coach.procedure.steps import (
 )
 
 T = TypeVar("T")
-
-FACT_FIELDS = frozenset({"about", "values", "starts", "fades"})
-START_FIELDS = frozenset({"when", "value"})
-LOOK_FIELDS = frozenset({"if", "word", "joined"})
-DRAWN_FIELDS = frozenset({"name", "shows"})
-CARD_FIELDS = frozenset({"schema", "name", "demonstration", "keys"})
-KEY_FIELDS = frozenset({"press", "expect"})
-CIRCUMSTANCE_FIELDS = frozenset(
-    {"choice", "fresh", "otherwise", "ended", "step", "within", "until", "left", "when"}
-)
 
 
 def read_source(bundle: Bundle) -> Source:
@@ -99,6 +90,7 @@ def _source(
     with problems.caught():
         drawn = list_of(lambda node: _drawn(node, names), problems)(files.picture)
     read_circumstances = list_of(lambda node: _circumstance(node, names), problems)
+    troubles = [mishap.id for mishap in mishaps if mishap.kind == "trouble"]
     return Source(
         title=dose.required("title", text, ""),
         table=names.table,
@@ -112,6 +104,7 @@ def _source(
         so_far=dose.required("so_far", _texts(names, "none", "some", "read"), ()),
         where=dose.required("where", _texts(names, "known", "unknown"), ()),
         close_line=dose.required("close_line", _texts(names, "present", "none"), ()),
+        off_pace=dose.required("off_pace", one_of(*troubles), ""),
         given=dose.required("given", names.forbids, 0),
         idle=dose.required("idle", read_seconds, 0),
         lead_in=dose.required("lead_in", read_seconds, 0),
@@ -162,7 +155,7 @@ def _facts(files: Files, problems: Problems) -> tuple[Fact, ...]:
 
 
 def _fact(name: str, node: Node, problems: Problems) -> Fact:
-    fields = Fields(node, FACT_FIELDS, problems)
+    fields = Fields(node, form.FACT.names, problems)
     written: tuple[str, ...] = fields.required("values", list_of(name_of, problems), ())
     if "values" in fields and isinstance(fields.child("values").value, list) and not written:
         problems.add(fields.child("values").problem("at least one value", "none"))
@@ -190,7 +183,7 @@ def _starts(node: Node, values: tuple[str, ...], problems: Problems) -> tuple[St
     names = Names(FactTable.of(()), {}, frozenset(), problems)
 
     def start(child: Node) -> Start:
-        fields = Fields(child, START_FIELDS, problems)
+        fields = Fields(child, form.START.names, problems)
         value = fields.required("value", one_of(*values), values[0])
         return Start(fields.optional("when", names.choices, {}), value)
 
@@ -212,10 +205,10 @@ def _fades(node: Node, allowed: Callable[[Node], str], problems: Problems) -> Ma
 
 
 def _drawn(node: Node, names: Names) -> Drawn:
-    fields = Fields(node, DRAWN_FIELDS, names.problems)
+    fields = Fields(node, form.DRAWN.names, names.problems)
 
     def look(child: Node) -> Look:
-        inner = Fields(child, LOOK_FIELDS, names.problems)
+        inner = Fields(child, form.LOOK.names, names.problems)
         return Look(
             unless=inner.optional("if", names.forbids, 0),
             word=inner.required("word", text, ""),
@@ -229,10 +222,10 @@ def _drawn(node: Node, names: Names) -> Drawn:
 
 
 def _circumstance(node: Node, names: Names) -> Circumstance:
-    fields = Fields(node, CIRCUMSTANCE_FIELDS, names.problems)
+    fields = Fields(node, form.CIRCUMSTANCE.names, names.problems)
     choice = fields.required("choice", one_of(*CHOICES), "batteries")
     allowed = one_of(*CHOICES[choice])
-    ended = fields.optional("ended", one_of("finished", "stopped"), "")
+    ended = fields.optional("ended", one_of(*form.ENDS), "")
     by_step = fields.optional if ended else fields.required
     return Circumstance(
         choice=choice,
@@ -325,13 +318,13 @@ def read_pump_card(bundle: Bundle, card: str, needed: frozenset[str]) -> Mapping
     Raises FileProblems, also if a *needed* key is missing.
     """
     problems = Problems()
-    fields = Fields(read_one(bundle, f"pump_cards/{card}.yaml"), CARD_FIELDS, problems)
+    fields = Fields(read_one(bundle, f"pump_cards/{card}.yaml"), form.CARD_FILE.names, problems)
     check_schema(fields)
     fields.required("name", text, "")
     fields.optional("demonstration", boolean, False)
 
     def read_key(node: Node) -> PumpKey:
-        inner = Fields(node, KEY_FIELDS, problems)
+        inner = Fields(node, form.KEY.names, problems)
         return PumpKey(inner.required("press", text, ""), inner.required("expect", text, ""))
 
     def read_keys(node: Node) -> Mapping[str, PumpKey]:

@@ -13,6 +13,7 @@ from coach.errors import OrderError
 from coach.nodes import Bad, Fields, Node, Problems, boolean, list_of, one_of, text, whole
 from coach.orders.quantities import parse_quantity, seconds
 from coach.orders.values import VALUE_NAMES
+from coach.procedure import form
 from coach.procedure.conditions import Names
 from coach.procedure.facts import Choices, Wanted, Where
 from coach.procedure.model import (
@@ -31,43 +32,6 @@ from coach.procedure.model import (
     Within,
 )
 
-_WAYS = ("hold", "wait", "pace", "ask", "type", "recheck", "within", "stop")
-STEP_FIELDS = frozenset(
-    {
-        "id",
-        "title",
-        "do",
-        "why",
-        "when",
-        "if",
-        "needs",
-        "sets",
-        "uses",
-        "hands",
-        "pump",
-        "lasting",
-        "sees",
-        *_WAYS,
-    }
-)
-RESPONSE_FIELDS = STEP_FIELDS - {"if", "needs"} | {"as_soon_as"}
-ASK_FIELDS = frozenset({"question", "sees", "answers"})
-ANSWER_FIELDS = frozenset({"id", "says", "sets"})
-TYPE_FIELDS = frozenset({"prompt", "check", "against", "left_of", "differs"})
-WAIT_FIELDS = frozenset({"time", "since", "while", "gives"})
-RECHECK_FIELDS = frozenset({"reading", "late"})
-WITHIN_FIELDS = frozenset({"time", "since", "until", "late"})
-STOP_FIELDS = frozenset(
-    {"call", "leave", "close", "situation", "assessment", "request", "called", "goes_on", "frees"}
-)
-GOES_ON_FIELDS = frozenset({"says", "sets"})
-MISHAP_FIELDS = frozenset({"id", "title", "group", "when", "at", "sets", "final"})
-TIMES = (
-    "batteries_every", "dry_time", "infusion_time", "out_at_most", "rub_time", "scrub_time",
-    "tubing_hours", "warm_up", "wash_time", "window",
-)  # fmt: skip
-"""The values of an order sheet that are times."""
-CHECKS = ("equals", "at-most", "outlasts")
 LONGEST: Mapping[str, int] = {
     "title": 28,
     "do": 112,
@@ -131,7 +95,7 @@ def value_name(node: Node) -> str:
 
 def time_name(node: Node) -> str:
     """Read the name of a time of the order sheet. Raises Bad."""
-    return one_of(*TIMES)(node)
+    return one_of(*form.TIMES)(node)
 
 
 class StepReader:
@@ -150,13 +114,13 @@ class StepReader:
 
     def step(self, node: Node) -> Step:
         """Read a step of the list."""
-        fields = Fields(node, STEP_FIELDS, self.problems)
+        fields = Fields(node, form.STEP.names, self.problems)
         only_if = fields.optional("if", self.names.forbids, 0)
         return self._step(node, fields, only_if)
 
     def response(self, node: Node) -> Step:
         """Read a step that comes first as soon as its condition holds."""
-        fields = Fields(node, RESPONSE_FIELDS, self.problems)
+        fields = Fields(node, form.RESPONSE.names, self.problems)
         return self._step(node, fields, fields.required("as_soon_as", self.names.forbids, 0))
 
     def _step(self, node: Node, fields: Fields, only_if: int) -> Step:
@@ -196,7 +160,7 @@ class StepReader:
     def _way(
         self, node: Node, fields: Fields, sets: Mapping[str, str]
     ) -> tuple[Ask, tuple[Outcome, ...]]:
-        written = [way for way in _WAYS if way in fields]
+        written = [way for way in form.WAYS if way in fields]
         done = (self._outcome("done", sets),)
         if len(written) > 1:
             listed = " and ".join(written)
@@ -225,7 +189,7 @@ class StepReader:
         return self._stop(child, sets)
 
     def _wait(self, node: Node) -> Wait:
-        fields = Fields(node, WAIT_FIELDS, self.problems)
+        fields = Fields(node, form.WAIT.names, self.problems)
         since = fields.required("since", one_of(*self.names.values), "")
         return Wait(
             time=fields.required("time", time_name, "dry_time"),
@@ -237,7 +201,7 @@ class StepReader:
     def _question(
         self, node: Node, sets: Mapping[str, str]
     ) -> tuple[Question, tuple[Outcome, ...]]:
-        fields = Fields(node, ASK_FIELDS, self.problems)
+        fields = Fields(node, form.ASK.names, self.problems)
         asks = fields.required("question", self.names.words, "")
         read_all = list_of(self._answer, self.problems)
         answers: tuple[Outcome, ...] = fields.required("answers", read_all, ())
@@ -252,18 +216,18 @@ class StepReader:
         return Question(asks, sees), answers or (self._outcome("yes", {}, "Yes"),)
 
     def _answer(self, node: Node) -> Outcome:
-        fields = Fields(node, ANSWER_FIELDS, self.problems)
+        fields = Fields(node, form.ANSWER.names, self.problems)
         sets: Mapping[str, str] = fields.required("sets", self.names.sets, {})
         says = fields.required("says", self.names.words, "")
         return self._outcome(fields.required("id", name_of, ""), sets, says)
 
     def _reading(self, node: Node, sets: Mapping[str, str]) -> tuple[Reading, tuple[Outcome, ...]]:
-        fields = Fields(node, TYPE_FIELDS, self.problems)
+        fields = Fields(node, form.TYPE.names, self.problems)
         against: tuple[str, ...] = fields.required("against", self._value_names, ("volume",))
-        check = fields.required("check", one_of(*CHECKS), "equals")
+        check = fields.required("check", one_of(*form.CHECKS), "equals")
         if "against" in fields and check == "outlasts":
-            for name in sorted(set(against) - set(TIMES)):
-                expected = "times, " + ", ".join(TIMES)
+            for name in sorted(set(against) - set(form.TIMES)):
+                expected = "times, " + ", ".join(form.TIMES)
                 self.problems.add(fields.child("against").problem(expected, f'"{name}"'))
         elif len(against) != 1:
             self.problems.add(fields.child("against").problem("one value to compare with"))
@@ -282,13 +246,13 @@ class StepReader:
         return (value_name(node),)
 
     def _recheck(self, node: Node, sets: Mapping[str, str]) -> tuple[Recheck, tuple[Outcome, ...]]:
-        fields = Fields(node, RECHECK_FIELDS, self.problems)
+        fields = Fields(node, form.RECHECK.names, self.problems)
         late: Mapping[str, str] = fields.required("late", self.names.sets, {})
         ask = Recheck(fields.required("reading", name_of, ""))
         return ask, (self._outcome("holds", sets), self._outcome("late", late))
 
     def _within(self, node: Node, sets: Mapping[str, str]) -> tuple[Within, tuple[Outcome, ...]]:
-        fields = Fields(node, WITHIN_FIELDS, self.problems)
+        fields = Fields(node, form.WITHIN.names, self.problems)
         late: Mapping[str, str] = fields.required("late", self.names.sets, {})
         ask = Within(
             time=fields.required("time", time_name, "out_at_most"),
@@ -308,10 +272,10 @@ class StepReader:
         return "", ""
 
     def _stop(self, node: Node, sets: Mapping[str, str]) -> tuple[Stop, tuple[Outcome, ...]]:
-        fields = Fields(node, STOP_FIELDS, self.problems)
+        fields = Fields(node, form.STOP.names, self.problems)
         words = self.names.words
         stop = Stop(
-            call=fields.required("call", one_of("nurse", "pharmacist", "emergency"), "nurse"),
+            call=fields.required("call", one_of(*form.CALLS), "nurse"),
             leave=fields.required("leave", words, ""),
             close=fields.required("close", words, ""),
             situation=fields.required("situation", words, ""),
@@ -322,7 +286,7 @@ class StepReader:
         called = fields.required("called", words, "")
         outcomes = [self._outcome("called", sets, called, ends=True)]
         if "goes_on" in fields:
-            on = Fields(fields.child("goes_on"), GOES_ON_FIELDS, self.problems)
+            on = Fields(fields.child("goes_on"), form.GOES_ON.names, self.problems)
             on_sets: Mapping[str, str] = on.required("sets", self.names.sets, {})
             outcomes.append(self._outcome("goes-on", on_sets, on.required("says", words, "")))
         return stop, tuple(outcomes)
@@ -339,7 +303,7 @@ class MishapReader:
 
     def mishap(self, node: Node) -> Mishap:
         """Read one."""
-        fields = Fields(node, MISHAP_FIELDS, self.names.problems)
+        fields = Fields(node, form.MISHAP.names, self.names.problems)
         return Mishap(
             id=fields.required("id", name_of, ""),
             kind=self.kind,

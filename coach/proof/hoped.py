@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from coach import words
 from coach.engine import STOPPED, State, after_outcome, ended, step_to_do
 from coach.errors import EngineError
 from coach.procedure.model import Procedure, Step
 from coach.proof.family import Family
 from coach.proof.finding import Finding
+from coach.says import proof as words
 
 
 def check_hoped(family: Family) -> Iterator[Finding]:

@@ -13,14 +13,9 @@ import msgspec
 
 from coach.errors import FileProblems
 from coach.nodes import Bad, Fields, Node, Problems, list_of, read_file, text
+from coach.procedure import form
 from coach.procedure.files import check_schema
-
-COMMON_FIELDS = frozenset({"schema", "lists"})
-LIST_FIELDS = frozenset({"source", "words"})
-GLOSSARY_FIELDS = frozenset({"schema", "source", "words"})
-ACTION_FIELDS = frozenset({"schema", "source", "moves", "keeps"})
-NEVER_FIELDS = frozenset({"schema", "never"})
-FORM_FIELDS = frozenset({"forms", "write", "source"})
+from coach.shapes import Group
 
 
 class Never(msgspec.Struct, frozen=True):
@@ -67,11 +62,11 @@ def read_words(folder: Path) -> WordLists:
     return _read({name: _fields(folder, name, problems) for name in _FIELDS}, problems)
 
 
-_FIELDS: Mapping[str, frozenset[str]] = {
-    "common": COMMON_FIELDS,
-    "glossary": GLOSSARY_FIELDS,
-    "actions": ACTION_FIELDS,
-    "never": NEVER_FIELDS,
+_FIELDS: Mapping[str, Group] = {
+    "common": form.COMMON_FILE,
+    "glossary": form.GLOSSARY_FILE,
+    "actions": form.ACTIONS_FILE,
+    "never": form.NEVER_FILE,
 }
 """The fields of each file."""
 
@@ -83,7 +78,7 @@ def _fields(folder: Path, name: str, problems: Problems) -> Fields | None:
         for problem in error.problems:
             problems.add(problem)
         return None
-    fields = Fields(root, _FIELDS[name], problems)
+    fields = Fields(root, _FIELDS[name].names, problems)
     check_schema(fields)
     return fields
 
@@ -111,7 +106,7 @@ def _read(files: Mapping[str, Fields | None], problems: Problems) -> WordLists:
 
 
 def _common(node: Node, problems: Problems) -> frozenset[str]:
-    fields = Fields(node, LIST_FIELDS, problems)
+    fields = Fields(node, form.WORD_LIST.names, problems)
     fields.required("source", text, "")
     return fields.required("words", lambda child: _words(child, problems), frozenset[str]())
 
@@ -138,7 +133,7 @@ def _glossary(node: Node, problems: Problems) -> Mapping[str, str]:
 
 
 def _never(node: Node, problems: Problems) -> Never:
-    fields = Fields(node, FORM_FIELDS, problems)
+    fields = Fields(node, form.NEVER.names, problems)
     return Never(
         forms=fields.required("forms", list_of(text, problems), ()),
         write=fields.required("write", text, ""),

@@ -17,7 +17,6 @@ from pathlib import Path
 
 import msgspec
 
-from coach import words
 from coach.errors import EngineError
 from coach.orders.sheet import OrderSheet
 from coach.orders.values import sheet_choices
@@ -47,6 +46,7 @@ from coach.proof.structure import (
 from coach.proof.tolerance import Tolerance, falls, tolerances
 from coach.proof.words import check_words
 from coach.proof.written import check_files
+from coach.says import proof as words
 
 RULES = "rules"
 """The folder of the rules within that of the procedures."""

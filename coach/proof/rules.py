@@ -18,19 +18,17 @@ from coach.nodes import Bad, Fields, Node, Problems, boolean, list_of, read_file
 from coach.procedure.conditions import Names
 from coach.procedure.facts import Choices, Where
 from coach.procedure.files import check_schema
+from coach.procedure.form import (
+    COMPARED,
+    COMPARED_STEPS,
+    EVENT,
+    RULE,
+    RULE_FORMS,
+    RULES_FILE,
+    TIMED,
+    TIMED_STEPS,
+)
 from coach.procedure.model import Source
-
-FORMS = ("only", "never", "always", "ends", "fades", "timed", "compared", "elsewhere")
-"""The forms of a rule; each rule has just one."""
-RULE_FIELDS = frozenset(
-    {
-        "id", "number", "says", "source", "hurts", "when", "for", "after", "since", "until",
-        "where", "facts", *FORMS,
-    }
-)  # fmt: skip
-EVENT_FIELDS = frozenset({"step", "attempt", "told", "left", "finished"})
-TIMED_FIELDS = frozenset({"step", "hold", "wait"})
-COMPARED_FIELDS = frozenset({"step", "equals"})
 
 
 class Event(msgspec.Struct, frozen=True):
@@ -89,7 +87,7 @@ def read_rules(folder: Path, source: Source) -> tuple[Rule, ...]:
     for path in sorted(folder.glob("*.yaml")):
         top = Fields(
             read_file(path, f"procedures/{folder.name}/{path.name}"),
-            frozenset({"schema", "rules"}), problems,
+            RULES_FILE.names, problems,
         )  # fmt: skip
         check_schema(top)
         reader = _Reader(source, names)
@@ -109,7 +107,7 @@ class _Reader:
 
     def rules(self, node: Node) -> tuple[Rule, ...]:
         """Read one rule, or one for each value of what it is written ``for``."""
-        fields = Fields(node, RULE_FIELDS, self.problems)
+        fields = Fields(node, RULE.names, self.problems)
         nothing: Mapping[str, tuple[str, ...]] = {}
         loops = fields.optional("for", self._loops, nothing)
         cases = [dict(zip(loops, case, strict=True)) for case in product(*loops.values())]
@@ -122,9 +120,9 @@ class _Reader:
         return {name: parse(child) for name, child in node.value.items()}
 
     def _rule(self, fields: Fields, case: Mapping[str, str]) -> Rule:
-        forms = [form for form in FORMS if form in fields]
+        forms = [form for form in RULE_FORMS if form in fields]
         if len(forms) != 1:
-            raise Bad(fields.node.problem("just one of " + ", ".join(FORMS), ", ".join(forms)))
+            raise Bad(fields.node.problem("just one of " + ", ".join(RULE_FORMS), ", ".join(forms)))
         form = forms[0]
         ident = fields.required("id", text, "")
         rule = Rule(
@@ -161,7 +159,7 @@ class _Reader:
         }
 
     def _event(self, node: Node) -> Event:
-        fields = Fields(node, EVENT_FIELDS, self.problems)
+        fields = Fields(node, EVENT.names, self.problems)
         return Event(
             done=self._known(fields, "step", self.steps),
             tried=self._known(fields, "attempt", self.steps),
@@ -171,8 +169,9 @@ class _Reader:
         )
 
     def _asked(self, node: Node, form: str) -> dict[str, object]:
-        fields = Fields(node, TIMED_FIELDS if form == "timed" else COMPARED_FIELDS, self.problems)
-        kinds = [kind for kind in ("hold", "wait", "equals") if kind in fields]
+        allowed, group = (TIMED, TIMED_STEPS) if form == "timed" else (COMPARED, COMPARED_STEPS)
+        fields = Fields(node, group.names, self.problems)
+        kinds = [kind for kind in allowed if kind in fields]
         if len(kinds) != 1:
             raise Bad(node.problem("one kind of asking, with a value of the order sheet"))
         return {

@@ -10,7 +10,6 @@ from collections.abc import Iterator
 
 import msgspec
 
-from coach import words
 from coach.engine import (
     State,
     after_mishap,
@@ -36,6 +35,7 @@ from coach.proof.explore import Explorer
 from coach.proof.moves import Node
 from coach.proof.rules import NOTHING, Event, Rule
 from coach.proof.watch import LEFT, Key, happens
+from coach.says import proof as words
 
 LEAST_LEFT_OUT = 3
 """Fewer ordinary steps on end than this are told one by one."""

@@ -14,12 +14,12 @@ from typing import NamedTuple
 
 import msgspec
 
-from coach import words
 from coach.proof.cone import bits_of
 from coach.proof.family import Family
 from coach.proof.rules import Rule
 from coach.proof.slips import FINISH, SlipSearch
 from coach.proof.watch import Key
+from coach.says import proof as words
 
 Runs = dict[int, tuple[Key, ...]]
 """For each rule, by its place, a run in which it is broken."""

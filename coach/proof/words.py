@@ -11,6 +11,7 @@ from functools import cache
 
 import msgspec
 
+from coach.orders.likeness import LONGEST_LIKENESS
 from coach.procedure.model import Question, Source, Step, Stop
 from coach.procedure.steps import LONGEST, LONGEST_OTHER
 from coach.proof.finding import Finding
@@ -75,6 +76,7 @@ def _values(source: Source) -> Mapping[str, str]:
         "so_far": max(source.so_far, key=len),
         "close_line": max(source.close_line, key=len),
         "where": max(source.where, key=len),
+        "looks_like": LONGEST_LIKENESS,
     }
 
 

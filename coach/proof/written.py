@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from coach import words
 from coach.procedure.compose import fits
-from coach.procedure.model import Hold, Mishap, Procedure, Reading, Step, Stop, Wait
+from coach.procedure.model import Hold, Mishap, Procedure, Reading, Step, Stop, Wait, Within
 from coach.proof.explore import Explorer
 from coach.proof.finding import Finding
 from coach.proof.rules import Rule
+from coach.says import proof as words
 
 
 def check_files(explorer: Explorer) -> Iterator[Finding]:
@@ -75,6 +75,7 @@ def _asked_otherwise(rule: Rule, steps: Iterable[Step]) -> Iterator[Finding]:
         same = (
             (how == "hold" and isinstance(ask, Hold) and ask.time == value)
             or (how == "wait" and isinstance(ask, Wait) and ask.time == value)
+            or (how == "within" and isinstance(ask, Within) and ask.time == value)
             or (isinstance(ask, Reading) and ask.check == how and ask.against == (value,))
         )
         if not same:

@@ -38,8 +38,8 @@ TABLE = Theme(
 _EVERYWHERE = ((keys.WRONG, "trouble"), (keys.HINT, "hint"))
 
 
-class CoachApp(App[None], inherit_bindings=False):
-    """The screens of one desk."""
+class TableApp(App[None], inherit_bindings=False):
+    """What every application of the coach has, whatever its screens show."""
 
     CSS_PATH = "coach.tcss"
     ENABLE_COMMAND_PALETTE = False
@@ -54,8 +54,8 @@ class CoachApp(App[None], inherit_bindings=False):
         Binding("ctrl+q", "leave", priority=True, show=False),
     ]
 
-    def __init__(self, desk: Desk, start: str) -> None:
-        """Open on *start*: ``today``, or ``follow`` to go straight to the dose."""
+    def __init__(self) -> None:
+        """Set the theme, before anything is styled."""
         super().__init__()
         # The coach shows neither: a notice has a place of its own in the frame.
         self._disable_tooltips = self._disable_notifications = True
@@ -63,14 +63,8 @@ class CoachApp(App[None], inherit_bindings=False):
         self.set_reactive(App.theme, TABLE.name)
         # Before the first style is read: a change of theme reads every style once more.
         self.stylesheet.set_variables(self.get_css_variables())
-        self.desk = desk
-        self.start = start
         self.failure: Exception | None = None
         """What broke, for the caller to tell calmly once the terminal is back."""
-
-    def get_default_screen(self) -> Screen[None]:
-        """Open on the Today screen, with no empty one below it."""
-        return TodayScreen(self.desk, straight_on=self.start == "follow")
 
     def refresh_css(self, animate: bool = True) -> None:
         """Do nothing: the theme was there before the first style was read, and stays."""
@@ -107,12 +101,33 @@ class CoachApp(App[None], inherit_bindings=False):
             self.screen.hint()
 
 
+class CoachApp(TableApp):
+    """The screens of one desk."""
+
+    def __init__(self, desk: Desk, start: str) -> None:
+        """Open on *start*: ``today``, or ``follow`` to go straight to the dose."""
+        super().__init__()
+        self.desk = desk
+        self.start = start
+
+    def get_default_screen(self) -> Screen[None]:
+        """Open on the Today screen, with no empty one below it."""
+        return TodayScreen(self.desk, straight_on=self.start == "follow")
+
+
 def run_app(desk: Desk, start: str) -> ExitCode:
     """Show the screens of *desk* until the person leaves, opening on *start*.
 
     *start* is ``today`` or ``follow``. Raises what broke inside, once the terminal is back.
     """
-    app = CoachApp(desk, start)
+    return run(CoachApp(desk, start))
+
+
+def run(app: TableApp) -> ExitCode:
+    """Show the screens of *app* until somebody leaves.
+
+    Raises what broke inside, once the terminal is back.
+    """
     app.run(mouse=False)
     if app.failure is not None:
         raise app.failure

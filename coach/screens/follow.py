@@ -25,6 +25,7 @@ from coach.screens.widgets.line_picture import in_rows
 from coach.screens.widgets.timer import TimerPanel
 from coach.screens.widgets.words import Words
 from coach.screens.wrong import WrongScreen
+from coach.sitting.pace import Pace
 from coach.sitting.show import view_of
 from coach.sitting.sitting import Sitting
 from coach.sitting.view import View
@@ -58,6 +59,7 @@ class FollowScreen(Frame):
         """Follow *sitting*."""
         super().__init__()
         self.sitting = sitting
+        self.pace = Pace(sitting)
         self.view = view_of(sitting)
         self.shown_step: tuple[str, int, bool] = ("", -1, False)
         self.resized = False
@@ -235,6 +237,8 @@ class FollowScreen(Frame):
             labels.append((keys.PICTURE.shown, words.KEY_PICTURE))
         if view.can_undo:
             labels.append((keys.UNDO.shown, words.KEY_UNDO))
+        if view.given and self.pace.can_look():
+            labels.append((keys.PACE.shown, words.KEY_PACE))
         labels.append(NOTE_LABEL)
         labels.append((keys.LEAVE.shown, words.KEY_LEAVE))
         if not self.small and view.card is None:
@@ -322,6 +326,10 @@ class FollowScreen(Frame):
             self._tell(self.sitting.undo)
         elif key in keys.NOTE.presses and not self.sitting.over:
             self.app.push_screen(NoteScreen(self.sitting))
+        elif key in keys.PACE.presses and self.pace.can_look():
+            from coach.screens.pace import PaceScreen
+
+            self.app.push_screen(PaceScreen(self.pace, self.phone()))
         elif key in keys.WHY.presses and (self.aside or self.has_class("tight")):
             self._turn_aside("why")
         elif key in keys.PICTURE.presses and (self.aside or self.small):

@@ -113,7 +113,9 @@ class Frame(Screen[None], inherit_bindings=False):
         event.refresh_styles = not self.fresh
         self.fresh = False
         self.seen_from = event.time
-        self.show()
+        # A key that leaves can take a screen away before it was ever painted.
+        if self.is_attached and self.query("#part"):
+            self.show()
 
     def on_resize(self) -> None:
         """Fit the words to the new size."""

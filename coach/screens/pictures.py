@@ -11,7 +11,8 @@ import asyncio
 import re
 import sys
 import tempfile
-from collections.abc import Awaitable, Callable
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import asynccontextmanager
 from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -92,14 +93,20 @@ async def _open(pilot: Pilot[None]) -> FollowScreen:
     return screen
 
 
-def _step(until: Callable[[View], bool], *press: str, passed: float = 0) -> Scene:
-    """Return the scene of the first step that is looked for, some keys and seconds later."""
+def _step(
+    until: Callable[[View], bool], *press: str, before: float = 0, passed: float = 0
+) -> Scene:
+    """Return the scene of the first step that is looked for, some keys and seconds later.
+
+    *before* so many seconds pass first.
+    """
 
     async def scene(pilot: Pilot[None], clock: ManualClock) -> None:
         screen = await _open(pilot)
         walk(screen.sitting, clock, until)
         screen.show()
         await pilot.pause()
+        clock.move(before)
         await pilot.press(*press)
         clock.move(passed)
         await settle(pilot)
@@ -140,6 +147,22 @@ async def _hold(pilot: Pilot[None], clock: ManualClock) -> None:
         await settle(pilot)
 
 
+def _supplies(*press: str) -> Scene:
+    """Return the scene of the supplies after a delivery of each, some keys later."""
+
+    async def scene(pilot: Pilot[None], clock: ManualClock) -> None:
+        app = pilot.app
+        assert isinstance(app, CoachApp)
+        for number, item in enumerate(app.desk.supplies.items(), 1):
+            date = "27 Nov 2026" if number == 2 else ""
+            answers = {"number": str(96 * number), "discard": date, "lot": ""}
+            app.desk.supplies.keep("delivered", item, answers)
+        await pilot.press("s", *press)
+        await settle(pilot)
+
+    return scene
+
+
 SCENES: dict[str, Scene] = {
     "first-start": _as_opened,
     "today": _as_opened,
@@ -160,7 +183,13 @@ SCENES: dict[str, Scene] = {
     "emergency": _step(_infuses, "escape", "1", "1"),
     "contacts": _step(_infuses, "escape", "8"),
     "rest": _step(_infuses, "escape", "6"),
+    "how": _step(_infuses, "h", before=75),
+    "how-told": _step(_infuses, "h", "5", ".", "7", "enter", before=75),
+    "how-off": _step(_infuses, "h", "1", "0", "enter", before=75),
     "note": _step(_infuses, "t"),
+    "supplies": _supplies(),
+    "supply": _supplies("2"),
+    "supply-count": _supplies("2", "2", "5", "9", "enter"),
     "leave": _step(_infuses, "q"),
     "why": _step(_scrubs, "w"),
     "picture": _step(_infuses, "p"),
@@ -177,7 +206,9 @@ def _taken_as_proved(bundle: Bundle, folder: Path, sheet: OrderSheet) -> Finding
     return None
 
 
-async def _picture(name: str, size: tuple[int, int], folder: Path) -> None:
+@asynccontextmanager
+async def scene(name: str, size: tuple[int, int]) -> AsyncIterator[CoachApp]:
+    """Show the scene called *name* in a window of *size*."""
     clock = ManualClock(AT)
     with tempfile.TemporaryDirectory() as kept, Journal.open(Path(kept) / "journal") as journal:
         if name != "first-start":
@@ -186,9 +217,13 @@ async def _picture(name: str, size: tuple[int, int], folder: Path) -> None:
         async with app.run_test(size=size) as pilot:
             await pilot.pause()
             await SCENES[name](pilot, clock)
-            svg = _FONTS.sub("", app.export_screenshot(title="Kitchen table coach"))
-        file = folder / f"{name}-{size[0]}x{size[1]}.svg"
-        file.write_text(svg, encoding="utf-8")
+            yield app
+
+
+async def _picture(name: str, size: tuple[int, int], folder: Path) -> None:
+    async with scene(name, size) as app:
+        svg = _FONTS.sub("", app.export_screenshot(title="Kitchen table coach"))
+    (folder / f"{name}-{size[0]}x{size[1]}.svg").write_text(svg, encoding="utf-8")
 
 
 def main(arguments: list[str]) -> int:

@@ -6,56 +6,68 @@ when, comes from the desk.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable
-from datetime import datetime, tzinfo
+from datetime import UTC, datetime, tzinfo
 from typing import TYPE_CHECKING
 
 from textual import events
 from textual.widget import Widget
 
-from coach import words
+from coach import keys, words
 from coach.errors import CoachError
+from coach.says import ahead as ahead_words
+from coach.says import supplies as supply_words
 from coach.screens.card import contact_lines
 from coach.screens.frame import Frame
+from coach.screens.time_line import time_line
 from coach.screens.widgets.words import Words
+from coach.sitting.ahead import Entry, in_order, is_late, told, zone_line
 from coach.sitting.desk import Desk, Today
-from coach.sitting.times import clock_time, day_and_time, seconds_in_words
+from coach.sitting.further import NOTHING, TOO_LATE, Further, after_it, warning
+from coach.sitting.times import clock_time, day_and_time
 
 if TYPE_CHECKING:
     from coach.sitting.sitting import Sitting
 
-MINUTE = 60
+CELLS = (24, 48)
+"""Cells of the time line in a small window and in a large one."""
 
 
-def headline(today: Today, zone: tzinfo) -> str:
+def headline(today: Today, warns: str, zone: tzinfo) -> str:
     """Return the one sentence that matters most."""
     if today.elsewhere and (today.under_way is not None or today.can_begin):
         return words.ELSEWHERE
     if today.under_way is not None:
         return words.UNDER_WAY.format(time=clock_time(today.under_way.begun.at, zone))
+    if warns == TOO_LATE:
+        return words.DUE_CALL.format(time=clock_time(today.due, zone))
     if today.can_begin:
         return words.DUE_NOW.format(time=clock_time(today.due, zone))
     return words.DUE_LATER.format(time=day_and_time(today.due, zone))
 
 
-def time_lines(today: Today, now: datetime, zone: tzinfo) -> str:
-    """Return what comes, in order of time, with the time of day and the time to go."""
-    if today.under_way is not None:
-        return ""
-    rows = [(today.due, words.DUE, words.DUE_PAST)]
-    if today.take_out < today.due:
-        rows.append((today.take_out, words.TAKE_OUT, ""))
-    rows.append((today.opens, words.START_FROM, ""))
-    rows.append((today.closes, words.START_UNTIL, ""))
-    lines = []
-    for at, ahead, past in sorted(rows, key=lambda row: row[0]):
-        text = ahead if at > now else past
-        if text:
-            left = seconds_in_words(math.ceil((at - now).total_seconds() / MINUTE) * MINUTE)
-            time = clock_time(at, zone)
-            lines.append(text.format(time=time, left=left))
-    return "\n".join(lines)
+def rows_of(today: Today, further: Further, now: datetime, zone: tzinfo) -> tuple[Entry, ...]:
+    """Return what is late, then what comes, in order of time."""
+    rows = [*after_it(today, further, now)]
+    if today.take_out.astimezone(UTC) < today.due.astimezone(UTC):
+        rows.append(Entry("fetch", today.take_out))
+    if today.under_way is None:
+        times = (("opens", today.opens), ("due", today.due), ("closes", today.closes))
+        rows += (Entry(kind, at) for kind, at in times)
+    return in_order(rows, now, zone)
+
+
+def time_lines(rows: Iterable[Entry], now: datetime, zone: tzinfo) -> str:
+    """Return *rows* as lines, each with its time and how far that is away."""
+    return "\n".join(
+        told(
+            one,
+            ahead_words.LATE_ROW if is_late(one, now, zone) else ahead_words.AHEAD_ROW,
+            now,
+            zone,
+        )
+        for one in rows
+    )
 
 
 def missed_lines(today: Today, zone: tzinfo) -> str:
@@ -83,12 +95,15 @@ class TodayScreen(Frame):
         super().__init__()
         self.desk = desk
         self.straight_on = straight_on
+        self.looked = False
 
     def parts(self) -> Iterable[Widget]:
         """Return the headline, the times and the people."""
         yield Words(id="sentence")
-        yield Words(id="times", classes="list")
         yield Words(id="missed", classes="list")
+        yield Words(id="times", classes="list")
+        yield Words(id="time-line", classes="list")
+        yield Words(id="zone", classes="list")
         yield Words(contact_lines(self.desk.contacts()), id="people", classes="list")
 
     def on_mount(self) -> None:
@@ -120,22 +135,46 @@ class TodayScreen(Frame):
         """Show what is under way and what is next."""
         today, now = self.desk.today(), self.desk.clock.now().at
         zone = self.desk.zone
+        further = self._further(today)
+        warns = warning(today, further.course, now)
         self.head(words.TODAY, words.DEMONSTRATION if self.desk.sheet.demonstration else "")
-        self.say("sentence", headline(today, zone))
-        self.say("times", self._other_sheet(today) or time_lines(today, now, zone))
-        self.say("missed", missed_lines(today, zone))
+        self.say("sentence", headline(today, warns, zone))
+        self.say("missed", self._calmly(today, warns, further, now))
+        rows = rows_of(today, further, now, zone)
+        self.say("times", time_lines(rows, now, zone))
+        self.say("time-line", self._time_line(today, rows, now))
+        self.say("zone", zone_line(self.desk.sheet.time_zone, now, zone))
         labels = [("Esc", words.CALL_TITLE)]
         if not today.elsewhere and (today.under_way is not None or today.can_begin):
             labels.append(("Enter", words.KEY_GO_ON if today.under_way else words.KEY_START))
-        self.show_keys(*labels, ("q", words.KEY_LEAVE))
+        self.show_keys(*labels, ("s", supply_words.KEY_SUPPLIES), ("q", words.KEY_LEAVE))
 
-    def _other_sheet(self, today: Today) -> str:
-        """Return that the dose under way is not by the sheet that is open, where that is so."""
-        if today.other_sheet is None:
-            return ""
-        from coach.telling import other_sheet_lines
+    def _further(self, today: Today) -> Further:
+        """Return what the record adds; the first time of all once the rest was painted."""
+        if self.looked:
+            return self.desk.further(today)
+        self.looked = True
+        self.call_after_refresh(self.show)
+        return NOTHING
 
-        return "\n".join(other_sheet_lines(today, self.desk.sheet.sheet))
+    def _calmly(self, today: Today, warns: str, further: Further, now: datetime) -> str:
+        """Return what has to be read first: another sheet, what ends soon, what was missed."""
+        said = [missed_lines(today, self.desk.zone)]
+        if warns or today.other_sheet is not None:
+            # Imported once there is something to say, so that the Today screen is there sooner.
+            from coach.telling import other_sheet_lines, warning_line
+
+            warned = warning_line(self.desk, today, further.course, now)
+            said = [*other_sheet_lines(today, self.desk.sheet.sheet), warned, *said]
+        return "\n".join(filter(None, said))
+
+    def _time_line(self, today: Today, rows: Iterable[Entry], now: datetime) -> str:
+        """Return the next 24 hours as a row of letters, and what they mean."""
+        later = (Entry("due", at) for at in today.later)
+        number = CELLS[0 if self.small else 1]
+        drawn = time_line((*rows, *later), now, self.desk.zone, number)
+        cells = ahead_words.NEXT_DAY.format(cells=drawn.cells)
+        return "\n".join((cells, drawn.hours, drawn.legend))
 
     def enter(self) -> None:
         """Take up the dose that is under way, or begin the one that is due."""
@@ -167,6 +206,13 @@ class TodayScreen(Frame):
 
             self.notice("")
             self.app.push_screen(FollowScreen(sitting))
+
+    def letter(self, key: str) -> None:
+        """Show the supplies."""
+        if key in keys.SUPPLIES.presses:
+            from coach.screens.supplies import SuppliesScreen
+
+            self.app.push_screen(SuppliesScreen(self.desk.supplies))
 
     def phone(self) -> str:
         """Return the first number to call."""

@@ -7,6 +7,7 @@ at all. It must never follow a step.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
@@ -20,21 +21,25 @@ from coach.errors import CoachError, FileProblems, Problem
 from coach.journal.rows import SittingRow
 from coach.journal.store import Journal
 from coach.nodes import read_file
+from coach.orders.quantities import shown
 from coach.orders.read import sheet_from_bytes
 from coach.orders.schedule import (
+    DAY,
     due_times,
     nearest_due,
-    opens_at,
     smallest_gap,
-    take_out_at,
     window_of,
 )
 from coach.orders.sheet import SheetInfo
+from coach.orders.times import standing, times_of
+from coach.sitting.ahead import Entry, of_sheet
 from coach.sitting.contacts import Contact
+from coach.sitting.further import Further, further_of
 
 if TYPE_CHECKING:
     from coach.sitting.opening import FirstFault, Opening, Stopped
     from coach.sitting.sitting import Sitting
+    from coach.sitting.stock import Supplies
 
 LOOK_BACK = timedelta(hours=24)
 """How far Today looks back for doses that were due and never begun."""
@@ -55,11 +60,19 @@ class Today(msgspec.Struct, frozen=True):
     take_out: datetime
     opens: datetime
     """Aware. From when the dose can be begun."""
+    begin_by: datetime
+    """Aware. The last moment to take its bag out, if it is to warm up in time."""
     closes: datetime
     """Aware. Until when it can be begun."""
+    ends: datetime
+    """Aware. When all of its medicine is in, if it starts when it is due."""
     can_begin: bool
     missed: tuple[datetime, ...]
     """Due times of the last day that were never begun and can no longer be."""
+    later: tuple[datetime, ...]
+    """Aware. The due times after that one, up to a day from now."""
+    beside: tuple[Entry, ...]
+    """What the order sheet names that is due beside the doses."""
     last: SittingRow | None
     """The dose that ended last."""
     stopped: Stopped | None
@@ -136,6 +149,13 @@ class Desk:
         if info.date > today:
             expected = f"a date up to today, {today}"
             yield Problem(orders, 0, 0, "sheet.date", expected, str(info.date))
+        for field, ordered in (
+            ("tubing.flush_through", self.sheet.tubing.flush_through),
+            ("pump.keep_open", self.sheet.pump.keep_open),
+        ):
+            if ordered is not None:
+                expected = "no such order, as no step of this coach carries it out"
+                yield Problem(orders, 0, 0, field, expected, shown(ordered))
         card = self.procedures / "pump_cards" / f"{name}.yaml"
         if not card.is_file():
             yield Problem(orders, 0, 0, "pump.card", "a file in pump_cards", f'"{name}"')
@@ -172,18 +192,22 @@ class Desk:
         taken = self.journal.taken(self.sheet.sheet.id)
         free = {row.due.astimezone(UTC) for row in self._left_free(now)}
         due = nearest_due(self.sheet, now, taken - free)
-        opens, closes = opens_at(self.sheet, due), window_of(self.sheet, due)[1]
+        times = times_of(self.sheet, due)
         ended = [row for row in self.journal.every_sitting() if row.ended]
         stopped = self._stop_of(ended[0]) if ended else None
         return Today(
             under_way=under_way,
             other_sheet=self._other_sheet(under_way) if under_way else None,
             due=due,
-            take_out=take_out_at(self.sheet, due),
-            opens=opens,
-            closes=closes,
-            can_begin=opens <= now <= closes,
+            take_out=times.take_out,
+            opens=times.opens,
+            begin_by=times.begin_by,
+            closes=times.closes,
+            ends=times.ends,
+            can_begin=times.opens <= now <= times.closes,
             missed=self._missed(now, taken),
+            later=self._later(now, due, taken - free),
+            beside=of_sheet(self.sheet, self.zone, now),
             last=ended[0] if ended else None,
             stopped=stopped,
             word_for=_word_after(stopped) or ("too-soon" if self._too_soon(now, ended) else ""),
@@ -255,8 +279,37 @@ class Desk:
         return tuple(
             due
             for due in due_times(self.sheet, since, now)
-            if due.astimezone(UTC) not in taken and window_of(self.sheet, due)[1] < now
+            if due.astimezone(UTC) not in taken and standing(self.sheet, due, now) == "call"
         )
+
+    def _later(
+        self, now: datetime, due: datetime, taken: frozenset[datetime]
+    ) -> tuple[datetime, ...]:
+        following = due_times(self.sheet, due.astimezone(UTC) + timedelta(seconds=1), now + DAY)
+        return tuple(later for later in following if later.astimezone(UTC) not in taken)
+
+    def further(self, today: Today) -> Further:
+        """Return what only the record can tell of *today*, which takes longer to look into.
+
+        What cannot be read is left out: the dose itself says it once it is taken up.
+        """
+        found = further_of(self._opening, self.journal, today, self.clock.now().at)
+        return msgspec.structs.replace(found, entries=(*found.entries, *self._of_the_stock()))
+
+    def _of_the_stock(self) -> tuple[Entry, ...]:
+        """Return what the day has to say of the supplies; nothing while none are written down."""
+        if not self.journal.stock.entries():
+            return ()
+        with suppress(FileProblems):
+            return self.supplies.ahead()
+        return ()
+
+    @cached_property
+    def supplies(self) -> Supplies:
+        """What is in stock; nothing of it has been read yet."""
+        from coach.sitting.stock import Supplies
+
+        return Supplies(self)
 
     def begin(self, word: str = "") -> Sitting:
         """Begin the dose that is due now and return its sitting.

@@ -26,6 +26,7 @@ from coach.orders.quantities import Quantity
 from coach.orders.read import sheet_from_bytes
 from coach.orders.schedule import due_times
 from coach.orders.sheet import OrderSheet
+from coach.orders.times import kept_until
 from coach.orders.values import sheet_choices, sheet_values, shown_values
 from coach.procedure.compose import compose, fits
 from coach.procedure.files import Bundle, bundle_of
@@ -33,6 +34,7 @@ from coach.procedure.model import Circumstance, PumpKey, Source, Stop
 from coach.procedure.read import needed_keys, read_pump_card, read_source
 from coach.proof.finding import Finding
 from coach.readings import whole_seconds
+from coach.sitting.course import Course, course_of
 from coach.sitting.sitting import Sitting
 from coach.sitting.texts import Words
 
@@ -94,6 +96,8 @@ class Opening:
         self.procedures = procedures
         self.journal = journal
         self.clock = clock
+        self._read: dict[int, tuple[_Ground, Dose]] = {}
+        self._folded: dict[int, tuple[Moment, ...]] = {}
 
     @cached_property
     def _ground(self) -> _Ground:
@@ -189,6 +193,22 @@ class Opening:
         sheet = sheet_from_bytes(sheet_raw, "the order sheet of this dose")
         return _Ground(sheet, sheet_raw, _source_from(raw), json.loads(raw))
 
+    def _reading(self, row: SittingRow) -> tuple[_Ground, Dose]:
+        """Return what the dose *row* rests on, read once: it never changes."""
+        if row.id not in self._read:
+            ground = self._ground_of(row)
+            self._read[row.id] = (ground, self._dose(ground, row.choices))
+        return self._read[row.id]
+
+    def _moments(self, row: SittingRow) -> tuple[Moment, ...]:
+        """Return the moments of the dose *row*; of one that has ended they are folded once."""
+        if row.id in self._folded:
+            return self._folded[row.id]
+        moments = fold(self._reading(row)[1], self.journal.events(row.id))
+        if row.ended:
+            self._folded[row.id] = moments
+        return moments
+
     def _read_pump_card(self, ground: _Ground) -> Mapping[str, PumpKey]:
         return read_pump_card(ground.bundle, ground.sheet.pump.card, needed_keys(ground.source))
 
@@ -201,7 +221,7 @@ class Opening:
         after = due_times(ground.sheet, row.due + timedelta(seconds=1), row.due + NEXT_DUE)[0]
         texts = Words(dose, shown_values(ground.sheet), row.due, after)
         card = self._read_pump_card(ground)
-        return Sitting(dose, texts, card, self.clock, self.journal, row)
+        return Sitting(dose, ground.sheet, texts, card, self.clock, self.journal, row)
 
     # What the record says of this dose's circumstances
 
@@ -222,17 +242,45 @@ class Opening:
         times = [values[name] for name in asked.until]
         ahead = sum(whole_seconds(time) for time in times if isinstance(time, Quantity))
         allowed = whole_seconds(within) - ahead
+        passed = self._passed(asked, within)
+        return asked.fresh if passed is not None and passed <= allowed else asked.otherwise
+
+    def _passed(self, asked: Circumstance, within: Quantity) -> float | None:
+        """Return the seconds since the step of *asked* was done; None where it holds no more."""
         rows = self.journal.sittings(self.sheet.sheet.id)
         if not rows or not self._ended_with(rows[0], asked):
-            return asked.otherwise
+            return None
         for row in rows:
             done = self._last_done(row, asked.step)
             if done is not None:
-                fresh = seconds_between(done, self.clock.now()) <= allowed
-                return asked.fresh if fresh else asked.otherwise
+                return seconds_between(done, self.clock.now())
             if (self.clock.now().at - row.begun.at).total_seconds() > whole_seconds(within):
                 break
-        return asked.otherwise
+        return None
+
+    def lasting(self) -> tuple[tuple[str, datetime], ...]:
+        """Return each choice that a past step still decides, and until when it does, in UTC.
+
+        Raises FileProblems if the procedures cannot be used.
+        """
+        now, values, found = self.clock.now().at, sheet_values(self.sheet), []
+        for asked in self._ground.source.circumstances:
+            within = values.get(asked.within)
+            if not isinstance(within, Quantity) or not fits(asked.when, sheet_choices(self.sheet)):
+                continue
+            passed = self._passed(asked, within)
+            if passed is not None:
+                done = now - timedelta(seconds=passed)
+                found.append((asked.choice, kept_until(done, within)))
+        return tuple(found)
+
+    def course(self, row: SittingRow) -> Course:
+        """Return where the dose *row* stands in time.
+
+        Raises FileProblems, OrderError or EngineError where its record cannot be read.
+        """
+        ground, dose = self._reading(row)
+        return course_of(dose, ground.sheet, row.due, self._moments(row), self.clock.now())
 
     def _ended_with(self, row: SittingRow, asked: Circumstance) -> bool:
         moments, source = self._replayed(row)
@@ -249,8 +297,6 @@ class Opening:
         Such a record says nothing for sure: the batteries are then due, and the tubing new.
         """
         try:
-            ground = self._ground_of(row)
-            dose = self._dose(ground, row.choices)
-            return fold(dose, self.journal.events(row.id)), ground.source
+            return self._moments(row), self._reading(row)[0].source
         except (FileProblems, OrderError, EngineError):
             return (), self._ground.source

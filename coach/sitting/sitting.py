@@ -30,6 +30,7 @@ from coach.errors import EngineError
 from coach.events import Event
 from coach.journal.rows import SittingRow
 from coach.journal.store import Journal
+from coach.orders.sheet import OrderSheet
 from coach.procedure.model import (
     SINCE_DUE,
     Act,
@@ -59,6 +60,7 @@ class Sitting:
     def __init__(
         self,
         dose: Dose,
+        sheet: OrderSheet,
         words: Words,
         card: Mapping[str, PumpKey],
         clock: Clock,
@@ -67,6 +69,8 @@ class Sitting:
     ) -> None:
         """Take up the sitting *row*, folding what the journal holds of it."""
         self.dose = dose
+        self.sheet = sheet
+        """The order sheet that the dose was begun with."""
         self.words = words
         self.pump_card = card
         self.clock = clock

@@ -11,6 +11,7 @@ from datetime import datetime
 
 from coach.clock import Instant
 from coach.engine import Dose, Moment, ordered_seconds
+from coach.orders.likeness import likeness, programme
 from coach.orders.quantities import Quantity, in_unit, read_typed, shown
 from coach.orders.values import NONE
 from coach.procedure.conditions import fill
@@ -75,7 +76,7 @@ class Words:
         values["now"] = clock_time(now.at, zone)
         first = next((m.event for m in moments if m.event), None)
         values["started"] = clock_time(first.at.at if first else now.at, zone)
-        values["typed"] = self._typed(moments)
+        values["typed"], values["looks_like"] = self._typed(moments)
         wait = infusion_of(self.dose.procedure)
         given = given_so_far(self.dose, moments, now)
         volume = self.dose.values.get(wait.gives) if wait else None
@@ -88,16 +89,20 @@ class Words:
         values["where"] = fill(self._where(), values)
         return values
 
-    def _typed(self, moments: Sequence[Moment]) -> str:
-        """Return what was typed last, a number with its unit; nothing where nothing was."""
+    def _typed(self, moments: Sequence[Moment]) -> tuple[str, str]:
+        """Return what was typed last, a number with its unit, and what it looks like if wrong.
+
+        Nothing where nothing was typed.
+        """
         for moment in reversed(moments):
             ask = moment.step.ask if moment.step is not None else None
             if isinstance(ask, Reading) and moment.event is not None:
                 expected, typed = self.dose.values[ask.against[0]], moment.event.value
                 if ask.check == "outlasts" or isinstance(expected, str):
-                    return typed
-                return shown(read_typed(expected, typed))
-        return ""
+                    return typed, ""
+                read = read_typed(expected, typed)
+                return shown(read), likeness(expected, read, programme(self.dose.values))
+        return "", ""
 
     def _so_far(self, moments: Sequence[Moment]) -> str:
         none, some, read = self.dose.procedure.source.so_far

@@ -16,8 +16,13 @@ def clock_time(at: datetime, zone: tzinfo) -> str:
 
 def day_and_time(at: datetime, zone: tzinfo) -> str:
     """Return *at* with its day, such as ``14:32 on 25 November``."""
+    return f"{clock_time(at, zone)} on {day_in_words(at, zone)}"
+
+
+def day_in_words(at: datetime, zone: tzinfo) -> str:
+    """Return the day of *at*, such as ``25 November``."""
     local = at.astimezone(zone)
-    return f"{local:%H:%M} on {local.day} {MONTHS[local.month - 1]}"
+    return f"{local.day} {MONTHS[local.month - 1]}"
 
 
 def seconds_in_words(number: int) -> str:

@@ -12,6 +12,7 @@ import struct
 import subprocess
 import sys
 import termios
+import time
 from pathlib import Path
 
 import pytest
@@ -51,9 +52,10 @@ class Terminal:
     def until(self, text: str) -> None:
         """Read what is shown until *text* is in it, however it is wrapped, and forget it."""
         pattern = rb"\s+".join(re.escape(word.encode()) for word in text.split())
+        end = time.monotonic() + PATIENCE  # a cursor that blinks goes on painting for ever
         while (found := re.search(pattern, self.seen)) is None:
-            ready, _, _ = select.select([self.master], [], [], PATIENCE)
-            assert ready, self.seen[-500:]
+            left = max(0.0, end - time.monotonic())
+            assert select.select([self.master], [], [], left)[0], self.seen[-500:]
             self.seen += os.read(self.master, 65536)
         self.seen = self.seen[found.end() :]
 

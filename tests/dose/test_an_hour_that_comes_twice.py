@@ -12,7 +12,8 @@ import pytest
 
 from coach import telling, words
 from coach.clock import ManualClock
-from coach.screens.today import time_lines
+from coach.screens.today import rows_of
+from coach.sitting.further import NOTHING
 from tests.person import Person, changed_sheet, desk_at
 
 FIRST = datetime(2027, 11, 7, 5, 30, tzinfo=UTC)
@@ -46,4 +47,5 @@ def test_a_bag_that_needs_no_warming_is_not_taken_out_earlier(
     desk = desk_at(tmp_path, changed_sheet(tmp_path, {**HALF_PAST, **ROOM}), ManualClock(due))
     today = desk.today()
     assert words.TAKE_OUT_FIRST not in telling.today_lines(desk)
-    assert "take the bag out" not in time_lines(today, due, desk.zone)
+    rows = rows_of(today, NOTHING, due, desk.zone)
+    assert "fetch" not in [row.kind for row in rows]

@@ -77,3 +77,29 @@ def test_new_batteries_are_put_in_before_the_hands_are_washed(tmp_path: Path) ->
     assert seen.index("wipe-table") < seen.index("lay-batteries") < seen.index("batteries-out")
     assert seen.index("batteries-seen") < seen.index("first-take-soap")
     assert seen.count("first-take-soap") == 1
+
+
+@pytest.mark.parametrize(
+    ("typed", "named"),
+    [
+        ("2000", "2,000 is 10 times 200."),
+        ("4800", "4,800 is 24 times 200."),
+        ("20", "20 is the strength of this order."),
+        ("3", "3 is the time of this order."),
+    ],
+)
+def test_what_a_wrong_number_looks_like_is_said_before_anybody_is_called(
+    tmp_path: Path, typed: str, named: str
+) -> None:
+    person = sit(tmp_path)
+    person.answers = {"set-rate-type": [typed], "set-rate-doubt": ["yes"]}
+    assert named in person.follow(until="set-rate-doubt").do
+    view = person.follow()
+    assert view.card is not None
+    assert named in view.card.assessment
+
+
+def test_a_slip_of_the_finger_is_only_typed_again(tmp_path: Path) -> None:
+    person = sit(tmp_path)
+    person.answers = {"set-rate-type": ["201"], "set-rate-doubt": ["no"]}
+    assert person.follow(until="set-rate-doubt").do == "You typed 201 mL/h. Look at it again."

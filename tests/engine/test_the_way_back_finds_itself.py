@@ -31,7 +31,7 @@ def chain(needs: list[list[int]]) -> Procedure:
         )  # fmt: skip
         steps.append(step)
     no_words = (NO_WORDS, NO_WORDS, NO_WORDS)
-    source = Source("", table, tuple(steps), (), (), {}, (), (), "", *no_words, 0, 0, 0)
+    source = Source("", table, tuple(steps), (), (), {}, (), (), "", *no_words, "", 0, 0, 0)
     return compose(source, {})
 
 

@@ -8,18 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
+from typing import NamedTuple, cast
 
-from coach.engine import after_outcome, ended, finished, step_to_do
 from coach.errors import EngineError, FileProblems
 from coach.nodes import Problems
 from coach.procedure.compose import fits
-from coach.procedure.model import Mishap, Source, Step, Stop
+from coach.procedure.model import Act, Mishap, Procedure, Question, Source, Step, Stop
 from coach.procedure.read import _check_whole
 from coach.proof.explore import Broken, Explorer, search_of
 from coach.proof.family import Family, family_of, kinds_of
 from coach.proof.finding import Finding
 from coach.proof.hoped import check_hoped
 from coach.proof.rules import Event, Rule, read_rules
+from coach.proof.slips import SlipSearch
 from coach.proof.story import Teller
 from coach.proof.structure import (
     Seen,
@@ -30,9 +31,11 @@ from coach.proof.structure import (
     check_values,
     seen_in,
 )
-from coach.proof.watch import Watch, key_of, told_key
+from coach.proof.watch import Watch, told_key
 from coach.proof.written import check_files
+from tests.mutants.harmless import reason
 from tests.mutants.operators import Mutant
+from tests.mutants.tries import Tries
 
 Kinds = tuple[Mapping[str, str], ...]
 
@@ -41,9 +44,20 @@ SURVIVED = ""
 HELD = "(what was needed holds all the same)"
 """The verdict on a mutant without a need that nevertheless is met whenever the step is done."""
 
+REFUSED = {"recheck.reading": "recheck-of-what-does-not-pass"}
+"""Names for what the reading of the files refuses, by the field; else it is a need unmet."""
+
 
 class Rejected(Exception):
     """A rule or check does not hold; its name is the only argument."""
+
+
+class Unsearched(NamedTuple):
+    """What of a search is known before it: enough for the checks that look at no state."""
+
+    family: Family
+    procedure: Procedure
+    watch: Watch
 
 
 class Judge:
@@ -54,42 +68,54 @@ class Judge:
         self.source = source
         self.rules = rules
         self.kinds = telling_kinds(source)
-        explorer = search_of(family_of(source, self.kinds), read_rules(rules, source))
-        self.known = {f.says for f in check_values(explorer, _everything(explorer.family))}
-        """What the right source is found wanting in as well, which is no fault of a mutant's."""
 
     def verdict(self, mutant: Mutant) -> str:
         """Return the name of the rule or check that rejects *mutant*, or SURVIVED.
 
-        It is looked at for one kind of order sheet that asks for what was changed, then for all
-        telling kinds.
+        It is looked at for all telling kinds: by the files alone, by some runs, by every state.
         """
         try:
             rules = self._read(mutant.source)
-            explorer = self._unsearched(mutant.source, rules)
-            _search(search_of(family_of(mutant.source, [self._first_kind(mutant)]), rules))
-            explorer = search_of(explorer.family, (*rules, *_removed(self.source, mutant.source)))
+            family = family_of(mutant.source, self.kinds)
+            _look(family, rules, mutant)
+            explorer = search_of(family, (*rules, *_removed(self.source, mutant.source)))
             _search(explorer)
+            _reject(_findings(explorer))
         except Rejected as rejected:
             return str(rejected)
         except EngineError:
             return "no-provider"
-        for finding in _findings(explorer):
-            if finding.says not in self.known:
-                return finding.name
-        return SURVIVED if len(explorer.watch.rules) == len(rules) or _unmet(explorer) else HELD
+        if len(explorer.watch.rules) > len(rules) and not _unmet(explorer):
+            return HELD
+        return reason(self.source, mutant, explorer)
 
-    def _first_kind(self, mutant: Mutant) -> Mapping[str, str]:
-        """Return the telling kind that asks for most of what *mutant* changed."""
-        touched = [one.when for one in _conditional(self.source) if one.id in mutant.touches]
-        return max(self.kinds, key=lambda kind: sum(fits(when, kind) for when in touched))
+    def falls(self, mutant: Mutant) -> str:
+        """Return which rule falls to one false tick in *mutant* and not in the right source.
+
+        Of those whose breaking can hurt, in the kind of order sheet that asks for most of what was
+        changed. Nothing, if none does, or if no look was changed.
+        """
+        touched = [one for one in _conditional(self.source) if one.id in mutant.touches]
+        if not any(isinstance(one, Step) and _is_look(one) for one in touched):
+            return ""
+        kind = max(self.kinds, key=lambda kind: sum(fits(one.when, kind) for one in touched))
+        known = self._fallen(self.source, kind)
+        fallen = sorted(self._fallen(mutant.source, kind) - known)
+        return f"falls-to-one-tick: {fallen[0]}" if fallen else SURVIVED
+
+    def _fallen(self, source: Source, kind: Mapping[str, str]) -> frozenset[str]:
+        """Return the rules that one false tick breaks, of those whose breaking can hurt."""
+        rules = [rule for rule in read_rules(self.rules, source) if rule.hurts]
+        search = SlipSearch(family_of(source, [kind]), rules)
+        search.run(1)
+        return frozenset(rules[place].id for place in search.broken)
 
     def _read(self, source: Source) -> tuple[Rule, ...]:
         """Return the rules for *source*. Raises Rejected for what the reading itself refuses."""
         problems = Problems()
         _check_whole(source, problems)
         if problems.rows:
-            raise Rejected("no-provider")
+            raise Rejected(REFUSED.get(problems.rows[0].field, "no-provider"))
         stops = [s.ask for s in source.steps + source.responses if isinstance(s.ask, Stop)]
         if not all(stop.call for stop in stops):
             raise Rejected("stop-without-a-call")
@@ -98,21 +124,22 @@ class Judge:
         except FileProblems as refused:
             raise Rejected("names-a-missing-step") from refused
 
-    def _unsearched(self, source: Source, rules: tuple[Rule, ...]) -> Explorer:
-        """Return the search for all telling kinds, not yet run.
 
-        Raises Rejected for what shows before it.
-        """
-        family = family_of(source, self.kinds)
-        _reject(check_hoped(family))
-        watch = Watch(family, rules)
-        for kind in range(len(self.kinds)):
-            _walk(family, watch, kind)
-        explorer = search_of(family, rules)
-        _reject(check_files(explorer))
-        values = check_values(explorer, _everything(family))
-        _reject(finding for finding in values if finding.says not in self.known)
-        return explorer
+def _is_look(step: Step) -> bool:
+    """Tell whether an honest person finds out by *step* what is so."""
+    return isinstance(step.ask, Question | Act) and bool(step.ask.sees)
+
+
+def _look(family: Family, rules: tuple[Rule, ...], mutant: Mutant) -> None:
+    """Look at *mutant* before it is searched. Raises Rejected for what shows then."""
+    _reject(check_hoped(family))
+    watch = Watch(family, rules)
+    # The chart of a search takes longer to draw than all that is looked at here.
+    unsearched = cast("Explorer", Unsearched(family, family.procedure, watch))
+    _reject(check_files(unsearched))
+    _reject(check_values(unsearched, _everything(family)))
+    for rule in Tries(family, watch, mutant).broken():
+        raise Rejected(rule)
 
 
 def _removed(right: Source, source: Source) -> tuple[Rule, ...]:
@@ -183,25 +210,6 @@ def _findings(explorer: Explorer) -> Iterator[Finding]:
     yield from check_cases(explorer, seen)
     yield from check_ends(explorer, teller)
     yield from check_troubles(explorer, teller)
-
-
-def _walk(family: Family, watch: Watch, kind: int) -> None:
-    """Follow the run of *kind* in which every step ends as hoped, which is known to end.
-
-    Raises Rejected if it breaks a rule.
-    """
-    procedure, state = family.procedure, family.begin(kind)
-    state = state._replace(facts=state.facts | watch.start)
-    while not ended(procedure, state):
-        step = step_to_do(procedure, state)
-        key = key_of(step, 0)
-        checks = [(check, state.facts) for check in watch.marks[key].checks]
-        state = watch.marked(after_outcome(procedure, state, step, step.outcomes[0]), key)
-        if finished(procedure, state):
-            checks += [(check, state.facts) for check in watch.finish]
-        for check, facts in checks:
-            if check.kinds >> kind & 1 and not check.holds(facts):
-                raise Rejected(watch.rules[check.rule].id)
 
 
 def telling_kinds(source: Source) -> Kinds:

@@ -7,12 +7,14 @@ comparison spoiled. It must never judge a change.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from typing import TypeVar
 
 import msgspec
 from msgspec.structs import replace
 
 from coach.procedure.facts import Choices, Effect, FactTable
+from coach.procedure.form import TIMES
 from coach.procedure.model import (
     Act,
     Hold,
@@ -26,7 +28,8 @@ from coach.procedure.model import (
     Wait,
     Within,
 )
-from coach.procedure.steps import TIMES
+
+T = TypeVar("T", bound=Hashable)
 
 
 class Mutant(msgspec.Struct, frozen=True):
@@ -116,7 +119,7 @@ def _setting(table: FactTable, step: Step, outcome: Outcome, sets: Mapping[str, 
     return replace(step, outcomes=tuple(new if o is outcome else o for o in step.outcomes))
 
 
-def _others(values: Sequence[str], right: str) -> tuple[str, ...]:
+def _others(values: Sequence[T], right: T) -> tuple[T, ...]:
     """Return the value after *right* and the one before, in the circle of *values*."""
     place = values.index(right)
     near = dict.fromkeys((values[(place + 1) % len(values)], values[place - 1]))
@@ -185,7 +188,7 @@ def compared_otherwise(source: Source) -> Iterator[Mutant]:
         ask = step.ask
         if isinstance(ask, Reading):
             asked = [r.ask.against for r in readings if isinstance(r.ask, Reading)]
-            for against in _others(tuple(dict.fromkeys(asked)), ask.against):  # type: ignore[arg-type]
+            for against in _others(tuple(dict.fromkeys(asked)), ask.against):
                 new = replace(step, ask=replace(ask, against=against))
                 name = f"compared-otherwise {step.id} with {'+'.join(against)}"
                 yield _with(source, name, step, new)

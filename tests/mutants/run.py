@@ -7,6 +7,7 @@ that are neither rejected nor recorded as harmless.
 from __future__ import annotations
 
 import argparse
+import gc
 import random
 import sys
 from collections import Counter
@@ -22,7 +23,9 @@ sys.path.insert(0, str(ROOT))
 from coach.procedure.files import bundle_of  # noqa: E402
 from coach.procedure.model import Source  # noqa: E402
 from coach.procedure.read import read_source  # noqa: E402
+from coach.proof.prove import uncollected  # noqa: E402
 from tests.mutants.equivalent import harmless  # noqa: E402
+from tests.mutants.harmless import REASONS  # noqa: E402
 from tests.mutants.judge import HELD, SURVIVED, Judge, explored  # noqa: E402
 from tests.mutants.operators import Mutant, mutants  # noqa: E402
 from tests.mutants.same import Seen  # noqa: E402
@@ -31,7 +34,7 @@ PROCEDURES = ROOT / "procedures"
 SAME = "(the same to whoever follows it)"
 """The verdict on a mutant that nothing that can happen tells apart from the right source."""
 RECORDED = "(recorded as harmless)"
-"""The verdict on a mutant that no rule rejects, and that hurts nobody."""
+"""The verdict on a mutant that hurts nobody; whether a rule rejects it is not looked at."""
 
 
 def chosen(every: list[Mutant], pattern: str, sample: int) -> list[Mutant]:
@@ -57,12 +60,11 @@ class Bench:
 
     def verdict(self, mutant: Mutant) -> str:
         """Return what becomes of *mutant*."""
+        if any(fnmatchcase(mutant.id, recorded.mutants) for recorded in self.recorded):
+            return RECORDED
         if self.seen.same(mutant):
             return SAME
-        verdict = self.judge.verdict(mutant)
-        if verdict == SURVIVED and any(fnmatchcase(mutant.id, r.mutants) for r in self.recorded):
-            return RECORDED
-        return verdict
+        return self.judge.verdict(mutant) or self.judge.falls(mutant)
 
 
 _HERE: list[tuple[Bench, list[Mutant]]] = []
@@ -71,12 +73,14 @@ _HERE: list[tuple[Bench, list[Mutant]]] = []
 
 def _verdict(place: int) -> str:
     bench, them = _HERE[0]
-    return bench.verdict(them[place])
+    with uncollected():
+        return bench.verdict(them[place])
 
 
 def verdicts(bench: Bench, them: list[Mutant], jobs: int) -> Iterator[tuple[Mutant, str]]:
     """Yield each of *them* with its verdict, worked out by so many *jobs* at a time."""
     _HERE.append((bench, them))
+    gc.freeze()
     with ProcessPoolExecutor(jobs, mp_context=get_context("fork")) as pool:
         yield from zip(them, pool.map(_verdict, range(len(them))), strict=True)
 
@@ -94,7 +98,7 @@ def main() -> None:
     for mutant, verdict in verdicts(Bench(source), them, asked.jobs):
         found[verdict] += 1
         print(f"{verdict or 'SURVIVED':44} {mutant.id}", flush=True)
-    harmful = len(them) - found[SAME] - found[HELD] - found[RECORDED]
+    harmful = len(them) - sum(found[name] for name in (SAME, HELD, RECORDED, *REASONS))
     rejected = harmful - found[SURVIVED]
     print(f"\n{len(them)} mutants; {rejected} rejected of {harmful} that are not harmless.")
     for name, count in found.most_common():

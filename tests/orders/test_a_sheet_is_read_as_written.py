@@ -11,11 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coach.errors import FileProblems
-from coach.orders import read
+from coach.orders import form
 from coach.orders.quantities import Quantity
 from coach.orders.read import read_sheet, sheet_from_bytes
 from coach.orders.sheet import OrderSheet
-from tests.orders.written import SHEET, changed, said, said_of, sheet
+from tests.orders.written import ALSO, SHEET, changed, said, said_of, sheet, with_pump, with_tubing
 
 TIMES = 'times: ["09:00", "21:00"]'
 
@@ -259,18 +259,17 @@ def test_any_lines_left_out_are_taken_or_told(places: set[int]) -> None:
 
 
 def test_every_field_name_that_may_stand_is_one_that_is_read() -> None:
-    known = {
-        name: value
-        for name, value in vars(read).items()
-        if name.endswith("_FIELDS") and name != "ROOT_FIELDS"
-    }
-    text = changed((TIMES, TIMES + "\n  every: 1 h\n  first: 2026-11-20T09:00-05:00"))
+    text = changed(
+        (TIMES, TIMES + "\n  every: 1 h\n  first: 2026-11-20T09:00-05:00"),
+        with_pump("residual: 1 mL", "keep_open: 1 mL/h", "tolerance: 5%"),
+        with_tubing("flush_through: 3 mL"),
+    )
     text = "demonstration: yes\n" + text.replace(
         "time: 15 s", "time: 15 s\n  short_scrub_signed_by: A"
     )
     text = text.replace("born: 1951-04-02", "born: 1951-04-02\n  address: Here")
-    for names in known.values():
-        for name in names:
-            assert f"{name}:" in text
-    for name in read.ROOT_FIELDS:
+    text += ALSO
+    for field, _ in form.every_field():
+        assert f"{field.rpartition('.')[2]}:" in text
+    for name in form.ROOT.names:
         assert f"\n{name}:" in f"\n{text}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta, tzinfo
 from decimal import Decimal
+from fractions import Fraction
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coach.errors import OrderError
-from coach.orders.quantities import Quantity
+from coach.orders.quantities import UNITS, Quantity, read_typed
 from coach.orders.values import (
     CHOICES,
     DOSE_CHOICES,
@@ -95,6 +96,72 @@ def test_a_reading_matches_in_any_writing_of_the_same_amount(typed: str) -> None
 @pytest.mark.parametrize("typed", ["12", "1200", "120.000001", "119", "120 mL", "120 mg", "2"])
 def test_a_reading_that_is_off_by_anything_does_not_match(typed: str) -> None:
     assert not typed_matches(RATE, typed)
+
+
+@pytest.mark.parametrize(
+    ("ordered", "typed"),
+    [
+        ("1 g", "1000 mg"),
+        ("0.5 mg", "500 mcg"),
+        ("1.5 g", "1,500,000 mcg"),
+        ("0.05 L", "50 mL"),
+        ("2.1 mL/h", "50.4 mL/day"),
+        ("120 mL/h", "2 mL/min"),
+        ("1 mL/min", "1440 mL/day"),
+        ("90 min", "1.5 h"),
+        ("2 h", "120 minutes"),
+        ("1 days", "24 h"),
+        ("0.02 g/mL", "20 mg/mL"),
+        ("5%", "5 percent"),
+    ],
+)
+def test_units_of_one_kind_convert_both_ways(ordered: str, typed: str) -> None:
+    assert typed_matches(quantity(ordered), typed)
+    assert typed_matches(read_typed(quantity(ordered), typed), ordered)
+
+
+@pytest.mark.parametrize(
+    ("ordered", "typed"),
+    [
+        ("1 g", "1 mg"),
+        ("1 g", "1 mL"),
+        ("10 units", "10 mg"),
+        ("10 units/mL", "10 mg/mL"),
+        ("10 units/mL", "10 units"),
+        ("2.1 mL/h", "2.1 mL/day"),
+        ("2.1 mL/h", "2.1 mL"),
+        ("2.1 mL/h", "50.3 mL/day"),
+        ("30 min", "30 h"),
+        ("30 min", "0.51 h"),
+        ("30 min", "30 mL/min"),
+        ("5%", "5 mL"),
+        ("33.3 mL/h", "33.33 mL/h"),
+        ("100 mL/h", "100.000001 mL/h"),
+    ],
+)
+def test_nothing_else_converts_and_nothing_is_rounded(ordered: str, typed: str) -> None:
+    assert not typed_matches(quantity(ordered), typed)
+
+
+def quantity(written: str) -> Quantity:
+    """Return the quantity in *written*, such as ``1 g`` or ``5%``."""
+    amount, _, unit = written.replace("%", " %").partition(" ")
+    return Quantity(Decimal(amount), unit)
+
+
+AMOUNTS = st.decimals(min_value="0.000001", max_value=999_999, places=6)
+
+
+@given(AMOUNTS, st.sampled_from(sorted(UNITS)), st.sampled_from(sorted(UNITS)))
+def test_a_reading_in_another_unit_matches_just_where_both_say_the_same(
+    amount: Decimal, unit: str, other: str
+) -> None:
+    ordered = Quantity(amount, unit)
+    if UNITS[unit][0] == UNITS[other][0]:
+        exact = Fraction(amount) * UNITS[unit][1] / UNITS[other][1]
+        assert typed_matches(ordered, f"{amount:f} {other}") is (exact == Fraction(amount))
+    else:
+        assert not typed_matches(ordered, f"{amount:f} {other}")
 
 
 def test_a_reading_that_is_no_number_is_neither() -> None:

@@ -77,6 +77,22 @@ limits:
 """Agrees with itself. The text is quoted in tests by line: do not add lines above others."""
 
 
+ALSO = """\
+changes:
+  connector: {every: 7 days, last: 2026-11-20}
+  dressing: {every: 2 days, last: 2026-11-19}
+delivery:
+  next: 2026-11-27
+  every: 7 days
+  lead_time: 2 days
+  safety: 0 days
+"""
+"""Groups that a sheet may have as well, to be written below it."""
+
+REUSE = "reuse: allowed"
+PUMP = "left_when_done: 1 mL"
+"""Fields below which others may stand."""
+
 AT_ROOM_TEMPERATURE = (
     "storage: refrigerator\n  warm_up: 45 min\n  out_at_most: 6 h",
     "storage: room",
@@ -109,3 +125,13 @@ def said_of(text: str) -> tuple[str, ...]:
     except FileProblems as problems:
         return tuple(str(row) for row in problems.problems)
     return ()
+
+
+def with_pump(*fields: str) -> tuple[str, str]:
+    """Return the change that gives the pump more *fields*, such as ``residual: 1 mL``."""
+    return PUMP, "\n  ".join((PUMP, *fields))
+
+
+def with_tubing(*fields: str) -> tuple[str, str]:
+    """Return the change that gives the tubing more *fields*, such as ``flush_through: 3 mL``."""
+    return REUSE, "\n  ".join((REUSE, *fields))

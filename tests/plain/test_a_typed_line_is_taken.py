@@ -113,7 +113,7 @@ def test_today_is_told_once_and_only_the_prompt_again(tmp_path: Path) -> None:
 
 def test_follow_with_nothing_to_follow_tells_the_times_and_says_so(tmp_path: Path) -> None:
     sheet = changed_sheet(tmp_path, {"  window: 30 min": "  window: 5 min"})
-    clock = ManualClock(MORNING.replace(hour=15, minute=20))
+    clock = ManualClock(MORNING.replace(hour=10, minute=20))
     desk = desk_at(tmp_path, sheet, clock)
     desk.journal.mark_first_start()
     out = io.StringIO()

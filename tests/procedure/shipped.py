@@ -31,6 +31,7 @@ PROGRESS = {
     "so_far": "By the clock 7.5 mL of 10 mL went in.",
     "where": "I am at 12 Made-Up Lane, Quillfern.",
     "close_line": "If the tubing is on your line, shut the clamp on the tubing",
+    "looks_like": "28.8 is 24 times 1.2. Is that an amount for a whole day?",
     "typed": "30 Nov 2026 14:00",
     **{f"count_{supply}": "2" for step in SOURCE.steps for supply in step.uses},
 }

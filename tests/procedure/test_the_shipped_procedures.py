@@ -13,9 +13,10 @@ from coach.orders.values import CHOICES, sheet_values
 from coach.procedure.compose import compose
 from coach.procedure.conditions import PROGRESS_NAMES, fill
 from coach.procedure.files import bundle_of
+from coach.procedure.form import TIMES
 from coach.procedure.model import Procedure, Question, Reading, Stop, Wait
 from coach.procedure.read import read_source
-from coach.procedure.steps import LONGEST, LONGEST_OTHER, TIMES
+from coach.procedure.steps import LONGEST, LONGEST_OTHER
 from coach.proof.texts import texts_of
 from tests.procedure.shipped import (
     FOLDER,

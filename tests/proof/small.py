@@ -16,7 +16,9 @@ from coach.proof.rules import read_rules
 from tests.procedure.shipped import BUNDLE, FOLDER
 
 DOSE = (
-    re.sub(r"(?m)^given: .*$", "given: {joined: syringe}", BUNDLE["dose.yaml"].split("\nmenu:")[0])
+    re.sub(
+        r"(?m)^given: .*$", "given: {joined: syringe}", BUNDLE["dose.yaml"].split("\nmenu:")[0]
+    ).replace("off_pace: pump-warning", "off_pace: ill")
     + """
 menu: {all: Something is wrong}
 parts: [{part: all}]

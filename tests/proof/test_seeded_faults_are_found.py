@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from fnmatch import fnmatchcase
 from functools import cache
+from pathlib import Path
 
 import pytest
 
+from coach.says import proof as words
 from tests.mutants.equivalent import Harmless, harmless
 from tests.mutants.judge import Judge
 from tests.mutants.operators import Mutant, mutants
 from tests.procedure.shipped import FOLDER, SOURCE
+from tests.proof.small import checked
 
 FAULTS = (
     # Scrubbing.
@@ -25,20 +28,28 @@ FAULTS = (
     ("left-out label-volume-type", "no-provider"),
     ("compared-otherwise set-rate-type with volume", "rates-are-compared"),
     ("compared-otherwise label-strength-type at-most", "strength-is-compared"),
+    ("compared-otherwise read-left with heparin_volume", "left-is-compared"),
+    ("compared-otherwise bag-time-again by label-strength-type", "recheck-of-what-does-not-pass"),
+    ("shortened due-again to wash_time", "due-time-is-limited"),
     # Filling the tubing off the person.
     ("left-out look-free", "no-provider"),
     ("need-removed fill tube-clamp", "filled-as-it-should-be"),
     # Resistance.
     ("response-dropped look-at-clamps", "names-a-missing-step"),
     ("set-dropped look-at-clamps yes line-looks", "never-set"),
+    ("response-dropped resists-again-stop", "names-a-missing-step"),
     # Heparin.
     ("when-dropped heparin-syringe-join heparin", "no-provider"),
     ("left-out second-heparin-type", "no-provider"),
+    ("when-dropped lay-heparin heparin", "heparin-not-even-laid-out"),
     # Clamps.
-    ("left-out line-clamp-open", "no-provider"),
+    ("left-out line-clamp-open", "names-a-missing-step"),
     ("left-out look-both-clamps", "names-a-missing-step"),
+    ("left-out saline-before-shut-after", "shut-before-the-next-thing"),
+    ("when-dropped line-clamp-shut connector", "not-shut-while-joined"),
     # Caps.
-    ("left-out tighten-cap", "no-provider"),
+    ("left-out tighten-cap", "names-a-missing-step"),
+    ("left-out look-cap", "names-a-missing-step"),
     ("when-dropped cover-end reuse", "kept-only-if-allowed"),
     ("need-removed saline-before-join saline-before", "saline-before-joined-bare"),
     # What does not last.
@@ -69,3 +80,18 @@ def test_each_fault_has_a_name_of_its_own() -> None:
 def test_what_is_recorded_as_harmless_is_a_fault_that_there_is(recorded: Harmless) -> None:
     assert any(fnmatchcase(name, recorded.mutants) for name in every_fault())
     assert recorded.why.endswith(".")
+
+
+def test_an_answer_after_which_the_same_is_asked_again_is_not_heard(tmp_path: Path) -> None:
+    change = 'says: "No", sets: {clamp: shut}', 'says: "No", sets: {clamp: open}'
+    named = {finding.name: finding for finding in checked(tmp_path, change).findings}
+    assert named["unheard-answer"].story[-2:] == (
+        "You look at the clamp. You answer: No.",
+        words.STORY_UNANSWERED,
+    )
+
+
+def test_a_trouble_has_to_be_met_wherever_it_can_be_told(tmp_path: Path) -> None:
+    change = "as_soon_as: {body: ill}", "as_soon_as: {body: ill, joined: syringe}"
+    found = {finding.name for finding in checked(tmp_path, change).findings}
+    assert "trouble-without-a-stop" in found

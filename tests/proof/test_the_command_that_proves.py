@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from coach import cli, places, words
+from coach import cli, places
 from coach.errors import ExitCode
+from coach.says import proof as words
 from tests.person import DEMO
 from tests.proof.small import Change, written
 

@@ -7,13 +7,13 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from coach import words
 from coach.procedure.files import bundle_of
 from coach.procedure.model import Stop
 from coach.procedure.read import read_source
 from coach.proof.family import kinds_of
 from coach.proof.finding import Finding
 from coach.proof.prove import check
+from coach.says import proof as words
 from tests.proof.small import Change, checked, written
 
 REST = """responses:

@@ -68,7 +68,11 @@ def test_a_half_hour_of_summer_time_moves_by_half_an_hour() -> None:
             "02:30 03:30 04:30",
             "03:30:00-04:00 04:30:00-04:00 05:30:00-04:00",
         ),
-        (LORD_HOWE, "2026-10-04", "02:15 03:15", "02:45:00+11:00 03:15:00+11:00"),
+        (LORD_HOWE, "2026-10-04", "02:15 03:15", "02:45:00+11:00 03:45:00+11:00"),
+        # A minute apart by the hands of the clock, as the hour between them is left out.
+        (NEW_YORK, "2026-03-08", "01:59 03:00", "01:59:00-05:00 03:59:00-04:00"),
+        (NEW_YORK, "2026-03-08", "02:15 03:30", "03:15:00-04:00 04:15:00-04:00"),
+        (NEW_YORK, "2026-03-08", "01:30 03:30", "01:30:00-05:00 03:30:00-04:00"),
         (
             NEW_YORK,
             "2026-11-01",
@@ -90,13 +94,30 @@ def test_a_half_hour_of_summer_time_moves_by_half_an_hour() -> None:
         ),
     ],
 )
-def test_no_dose_is_lost_in_the_night_of_a_change(
+def test_no_dose_is_lost_or_comes_too_close_in_the_night_of_a_change(
     zone: str, day: str, times: str, due: str
 ) -> None:
-    """Lord Howe Island goes from 02:00 back to 01:30 on 5 April 2026."""
+    """Lord Howe Island goes from 02:00 back to 01:30 on 5 April 2026.
+
+    That an hour lies between two doses is common practice, no source.
+    """
     quoted = ", ".join(f'"{one}"' for one in times.split())
     orders = sheet((TIMES, f"times: [{quoted}]"), *OFTEN, ("America/New_York", zone))
     assert on_wall(orders, day) == [f"{day}T{one}" for one in due.split()]
+
+
+def test_a_day_that_a_zone_leaves_out_has_no_doses_and_moves_none() -> None:
+    """Samoa left out 30 December 2011, going over the date line."""
+    orders = sheet(("America/New_York", "Pacific/Apia"))
+    start = datetime(2011, 12, 29, 12, tzinfo=UTC)  # 02:00 on 29 December there
+    found = due_times(orders, start, start + timedelta(days=2, hours=12))
+    assert [due.isoformat() for due in found] == [
+        "2011-12-29T09:00:00-10:00",
+        "2011-12-29T21:00:00-10:00",
+        "2011-12-31T09:00:00+14:00",
+        "2011-12-31T21:00:00+14:00",
+        "2012-01-01T09:00:00+14:00",
+    ]
 
 
 @pytest.mark.parametrize(

@@ -55,14 +55,14 @@ def test_what_the_lists_ask_for_is_what_is_shown(amount: str, unit: str, written
 
 
 SAFE = re.compile(
-    r"(0|[1-9][0-9]{0,2}(,[0-9]{3})*)(\.[0-9]*[1-9])? "
-    r"(mL|L|g|mg|mcg|units|(mL|units|g|mg|mcg)/(mL|h|min|day)|(day|hour|minute|second)s?)"
+    r"(0|[1-9][0-9]{0,2}(,[0-9]{3})*)(\.[0-9]*[1-9])?"
+    r"(%| (mL|L|g|mg|mcg|units|(mL|units|g|mg|mcg)/(mL|h|min|day)|(day|hour|minute|second)s?))"
 )
 
 
 @given(st.decimals(min_value=0, max_value=999_999_999, places=6), st.sampled_from(sorted(UNITS)))
 def test_nothing_shown_is_on_a_list(amount: Decimal, unit: str) -> None:
     written = shown(Quantity(amount, unit))
-    parts = re.findall(r"\S+ \S+", written)
+    parts = re.findall(r"\S+ \S+|\S+%", written)
     assert " ".join(parts) == written
     assert all(SAFE.fullmatch(part) for part in parts)

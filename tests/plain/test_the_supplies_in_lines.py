@@ -1,0 +1,120 @@
+"""The supplies in plain lines, and on the command line."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import pytest
+
+from coach import words
+from coach.clock import ManualClock
+from coach.errors import ExitCode
+from coach.lines import PipedLines
+from coach.plain import Plain
+from coach.says import supplies as supply_words
+from tests.cli.test_the_command_line import coach
+from tests.journal.desk import raw
+from tests.person import DAILY, MORNING, desk_at
+from tests.plain.scripts import Told, played
+
+
+def talked(folder: Path, *script: str) -> Told:
+    """Play *script* on Today, with the daily order sheet."""
+    return played(folder, [*script, "quit"], DAILY, start="today")
+
+
+def entries(told: Told) -> list[tuple[str, int, str, str]]:
+    """Return what was written down."""
+    kept = told.desk.journal.stock.entries()
+    return [(entry.item, entry.number, entry.lot, entry.reason) for entry in kept]
+
+
+def test_a_delivery_and_a_count_are_written_down(tmp_path: Path) -> None:
+    came = ("2", "1", "14", "30 Dec 2026", "A7")
+    told = talked(tmp_path, "supplies", *came, "2", "2", "13", "one leaked", "")
+    assert entries(told) == [("bag", 14, "A7", ""), ("bag", 13, "", "one leaked")]
+    assert "2. Bag: not counted yet." in told.lines
+    assert any(line.startswith("2. Bag: 14 there. Enough for each dose") for line in told.lines)
+    assert "14: good until the end of 30 December 2026. Lot A7." in told.lines
+    assert any(line.startswith("2. Bag: 13 there.") for line in told.lines)
+    assert told.lines.count(supply_words.STOCK_KEPT) == 2
+
+
+@pytest.mark.parametrize(
+    "script",
+    [
+        ("supplies", ""),
+        ("supplies", "2", ""),
+        ("supplies", "2", "back", "back"),
+        ("supplies", "2", "1", "back", ""),
+        ("supplies", "2", "1", "14", "back", ""),
+        ("supplies", "2", "1", "14", "30 Dec 2026"),
+    ],
+)
+def test_nothing_is_written_down_before_the_last_answer(
+    tmp_path: Path, script: tuple[str, ...]
+) -> None:
+    assert entries(talked(tmp_path, *script)) == []
+
+
+def test_an_answer_that_cannot_be_taken_is_asked_for_again(tmp_path: Path) -> None:
+    script = ("supplies", "99", "2", "3", "1", "many", "14", "11/12/26", "", "", "")
+    told = talked(tmp_path, *script)
+    assert entries(told) == [("bag", 14, "", "")]
+    assert told.lines.count(words.NOT_KNOWN) == 2
+    assert supply_words.STOCK_NUMBER.format(least=1, most="9,999") in told.lines
+    assert any("month as a word" in line for line in told.lines)
+
+
+def test_what_will_be_too_old_is_said_days_ahead(tmp_path: Path) -> None:
+    told = talked(tmp_path, "supplies", "2", "1", "16", "28 Nov 2026", "", "")
+    assert any("will be too old before their turn comes" in line for line in told.lines)
+
+
+def test_the_command_line_tells_and_writes_down_the_supplies(tmp_path: Path) -> None:
+    orders = ("supplies", "--orders", str(DAILY))
+    first = coach(tmp_path, *orders)
+    assert first.returncode == ExitCode.DONE
+    assert "Bag: not counted yet." in first.stdout
+    second = coach(tmp_path, *orders, "--came", "saline syringe", "40", "--lot", "S1")
+    assert "Saline syringe: 40 there." in second.stdout
+    third = coach(tmp_path, *orders, "--counted", "saline_syringe", "38", "--why", "two dropped")
+    assert "Saline syringe: 38 there." in third.stdout
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (("--came", "teapot", "3"), "There is no item called teapot."),
+        (("--came", "bag", "some"), "whole number from 1 to 9,999"),
+        (("--counted", "bag", "3"), "say why"),
+        (("--came", "bag", "3", "--date", "11/12/26"), "month as a word"),
+    ],
+)
+def test_a_wrong_word_on_the_command_line_is_told_and_nothing_is_kept(
+    tmp_path: Path, options: tuple[str, ...], says: str
+) -> None:
+    told = coach(tmp_path, "supplies", "--orders", str(DAILY), *options)
+    assert told.returncode == ExitCode.COULD_NOT_RUN
+    assert says in told.stderr
+    assert "Traceback" not in told.stderr
+    assert told.stdout == ""
+
+
+def test_help_for_the_supplies_fits_eighty_columns(tmp_path: Path) -> None:
+    told = coach(tmp_path, "supplies", "--help", COLUMNS="80").stdout.splitlines()
+    assert max(len(line) for line in told) <= 80
+
+
+def test_a_record_that_cannot_be_written_to_is_said_calmly(tmp_path: Path) -> None:
+    clock = ManualClock(MORNING)
+    desk, out = desk_at(tmp_path, DAILY, clock), io.StringIO()
+    desk.journal.mark_first_start()
+    raw(desk.journal).execute(
+        "CREATE TRIGGER full BEFORE INSERT ON stock BEGIN SELECT RAISE(ABORT, 'x'); END"
+    )
+    script = io.StringIO("\n".join(("supplies", "2", "1", "14", "", "", "call", "quit")))
+    assert Plain(desk, PipedLines(script, clock), out).run("today") == ExitCode.DONE
+    assert "could not be used just now" in out.getvalue()
+    assert desk.journal.stock.entries() == ()

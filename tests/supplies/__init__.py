@@ -1,0 +1,1 @@
+"""What doses use, and what is left of the stock."""
