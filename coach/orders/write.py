@@ -70,7 +70,8 @@ class Draft(msgspec.Struct, frozen=True):
 def open_draft(path: Path) -> Draft:
     """Return the order sheet at *path* for changing; fields of it may be wrong or missing.
 
-    Raises FileProblems if it cannot be read, or is not the YAML that is allowed here.
+    Raises OrderError if the file cannot be read, FileProblems if it is not the YAML that is
+    allowed here.
     """
     try:
         with path.open("rb") as file:

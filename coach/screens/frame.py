@@ -230,18 +230,18 @@ class Frame(Screen[None], inherit_bindings=False):
     def on_key(self, event: events.Key) -> None:
         """Do what the key means here; every other key does nothing.
 
-        A key that was pressed before this screen was there answers nothing on it. While something
-        is typed, all keys but PageDown belong to it. In a window with no room for
-        a step no key answers what cannot be read; the one that leaves still does.
+        A key that was pressed before this screen was there answers nothing on it, but may leave
+        it. While something is typed, all keys but PageDown belong to it. In a window with no room
+        for a step no key answers what cannot be read; the one that leaves still does.
         """
         if isinstance(self.focused, Input) and event.key != "pagedown":
             return
         event.stop()
         event.prevent_default()
-        if event.time < self.seen_from:
+        key = event.key.lower() if len(event.key) == 1 else event.key
+        if event.time < self.seen_from and key not in keys.LEAVE.presses:
             return
         self.notice("")
-        key = event.key.lower() if len(event.key) == 1 else event.key
         if self.too_small and key not in keys.LEAVE.presses:
             return
         if key in keys.MORE.presses:

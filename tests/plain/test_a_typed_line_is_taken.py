@@ -14,10 +14,11 @@ from coach import telling, words
 from coach.clock import ManualClock
 from coach.errors import ExitCode
 from coach.lines import NO_LINE, PipedLines
-from coach.plain import LONGEST_LINE, Plain
+from coach.plain import Plain
 from coach.sitting.desk import NotNow
 from coach.sitting.show import menu_of, view_of
 from coach.sitting.view import Timer, View
+from coach.voice import LONGEST_LINE
 from tests.person import MORNING, Person, changed_sheet, desk_at
 from tests.plain.scripts import ending, hoped_for, played
 

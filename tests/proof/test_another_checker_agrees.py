@@ -95,7 +95,7 @@ def test_a_whole_dose_has_as_many_states_as_the_search_here_visits(
     [
         (needing_nothing(SOURCE, "saline-before-join"), "dried-before-joining"),
         (needing_nothing(SOURCE, "fill"), "filled-only-after-a-look"),
-        (needing_nothing(SOURCE, "start-pump"), "all-checked-before-the-start"),
+        (needing_nothing(SOURCE, "start-pump"), "fit-to-start"),
         (passed_over(SOURCE, "connector-touched"), "scrubbed-before-joining"),
         (
             passed_over(SOURCE, "saline-before-tip-touched"),
