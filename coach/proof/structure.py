@@ -203,10 +203,11 @@ def check_troubles(explorer: Explorer, teller: Teller) -> Iterator[Finding]:
         kind, node, kinds = _first_of(teller, found)
         run = teller.run(kind, node, key)
         about, outcome = run[-1].step or run[-1].mishap, run[-1].outcome
-        said = outcome.says if outcome else ""
+        said = (outcome.says if outcome else "") or (about.title if about else "")
+        told = key[0] == "told"
         yield Finding(
-            name="trouble-without-a-stop" if key[0] == "told" else "unheard-answer",
-            says=words.PROOF_UNANSWERED.format(title=said or (about.title if about else "")),
+            name="trouble-without-a-stop" if told else "unheard-answer",
+            says=(words.PROOF_UNANSWERED if told else words.PROOF_UNHEARD).format(title=said),
             where=run[-1].where,
             sheets=sheets_of(explorer, kinds),
             story=(*teller.told(run), words.STORY_UNANSWERED),

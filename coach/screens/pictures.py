@@ -23,12 +23,14 @@ from coach.clock import ManualClock
 from coach.journal.store import Journal
 from coach.orders.quantities import Quantity, shown
 from coach.orders.sheet import OrderSheet
+from coach.orders.write import open_draft
 from coach.procedure.files import Bundle
 from coach.procedure.model import Reading
 from coach.proof.finding import Finding
-from coach.screens.app import CoachApp
+from coach.screens.app import CoachApp, TableApp
 from coach.screens.follow import FollowScreen
 from coach.screens.frame import Frame
+from coach.screens.orders import OrdersApp
 from coach.sitting.desk import Desk
 from coach.sitting.show import view_of
 from coach.sitting.sitting import Sitting
@@ -114,6 +116,16 @@ def _step(
     return scene
 
 
+def _orders(*press: str) -> Scene:
+    """Return the scene of the order sheet, some keys later."""
+
+    async def scene(pilot: Pilot[None], clock: ManualClock) -> None:
+        await pilot.press(*press)
+        await settle(pilot)
+
+    return scene
+
+
 async def _as_opened(pilot: Pilot[None], clock: ManualClock) -> None:
     await settle(pilot)
 
@@ -193,10 +205,15 @@ SCENES: dict[str, Scene] = {
     "leave": _step(_infuses, "q"),
     "why": _step(_scrubs, "w"),
     "picture": _step(_infuses, "p"),
+    "orders": _orders(*["down"] * 18),
+    "orders-field": _orders(*["down"] * 18, "enter"),
+    "orders-wrong": _orders(*["down"] * 18, "enter", *["backspace"] * 12, *"250 mg", "enter"),
     "finished": _step(lambda view: view.way == "finished"),
 }
 
 
+NURSES = frozenset({"orders", "orders-field", "orders-wrong"})
+"""What the nurse sees, who changes an order sheet."""
 SMALL_ONLY = frozenset({"why", "picture"})
 """What a large window shows all the time."""
 
@@ -207,13 +224,17 @@ def _taken_as_proved(bundle: Bundle, folder: Path, sheet: OrderSheet) -> Finding
 
 
 @asynccontextmanager
-async def scene(name: str, size: tuple[int, int]) -> AsyncIterator[CoachApp]:
+async def scene(name: str, size: tuple[int, int]) -> AsyncIterator[TableApp]:
     """Show the scene called *name* in a window of *size*."""
     clock = ManualClock(AT)
     with tempfile.TemporaryDirectory() as kept, Journal.open(Path(kept) / "journal") as journal:
         if name != "first-start":
             journal.mark_first_start()
-        app = CoachApp(Desk(SHEET, PROCEDURES, journal, clock, _taken_as_proved), "today")
+        app: TableApp
+        if name in NURSES:
+            app = OrdersApp(open_draft(SHEET), clock, ())
+        else:
+            app = CoachApp(Desk(SHEET, PROCEDURES, journal, clock, _taken_as_proved), "today")
         async with app.run_test(size=size) as pilot:
             await pilot.pause()
             await SCENES[name](pilot, clock)
