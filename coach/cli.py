@@ -50,6 +50,10 @@ def main(arguments: list[str] | None = None) -> int:
         return error.exit_code
     except KeyboardInterrupt:
         return ExitCode.DONE
+    except BrokenPipeError:
+        # Whoever read the lines has seen enough; nothing is left to say to a closed pipe.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return ExitCode.DONE
     except Exception as error:
         # The last resort: a person in the middle of a dose gets one calm sentence, and no
         # traceback with a name or a dose in it.

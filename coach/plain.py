@@ -122,6 +122,8 @@ class Plain(Voice):
         if today.under_way is None and today.can_begin and today.needs_word:
             self.say(words.NEEDS_WORD.format(why=words.WORD_FOR[today.word_for]))
             word = self.hear()
+        if today.under_way is None:
+            self.say(words.CHECKING)
         return self.desk.begin(word)
 
 

@@ -46,10 +46,17 @@ TYPE_TODAY = "Type call to see whom to call, supplies for what is in stock, or q
 LAST_STOPPED = "The last dose was stopped at {time}: {title}. You called {who}."
 LAST_STOPPED_BARE = "The last dose was stopped at {time}."
 CALLED = {"nurse": "the nurse", "pharmacist": "the pharmacist", "emergency": "for help"}
+NO_NAMES = (
+    "no", "not", "nobody", "none", "nope", "yes", "yeah", "ok", "okay", "quit", "leave", "call",
+    "wrong", "start", "go", "done", "wait", "undo", "why", "again", "back", "how", "note", "listen",
+    "supplies",
+)  # fmt: skip
+"""What is typed by somebody who names nobody."""
 WORD_FOR = {
     "emergency": "The last dose ended with an emergency call.",
     "stopped": "The last dose was stopped.",
     "too-soon": "The last dose was begun only a short time ago.",
+    "too-late": "A bag can no longer warm up in time.",
 }
 NEEDS_WORD = (
     "{why} Has your nurse or doctor said that you may go on? Type the name of who said so. "

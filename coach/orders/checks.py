@@ -14,6 +14,7 @@ from coach.orders.care import CARE_CHECKS
 from coach.orders.clash import Check, Clash, spoken
 from coach.orders.floors import (
     HIGHEST_RATE,
+    LEAST_SHARE_LEFT,
     LOWEST_RATE,
     SHORTEST_INFUSION,
     SMALLEST_GAP,
@@ -27,6 +28,7 @@ from coach.orders.quantities import (
     same,
     shown,
     time_of,
+    total,
     volume_of,
 )
 from coach.orders.rounding import rate_is_rounded, strength_is_rounded
@@ -138,10 +140,10 @@ def _highest_rate(sheet: OrderSheet) -> Iterator[Clash]:
 
 def _left(sheet: OrderSheet) -> Iterator[Clash]:
     left, volume = sheet.pump.left_when_done, sheet.medicine.volume
-    if not more(volume, left):
+    if more(total(*(left,) * LEAST_SHARE_LEFT), volume):
         yield Clash(
             "pump.left_when_done",
-            f"less than the bag's {shown(volume)}, or a dose not begun would pass for done",
+            f"at most a fifth of the bag's {shown(volume)}, or much of a dose could be missing",
             shown(left),
             "",
         )

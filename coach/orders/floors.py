@@ -109,3 +109,7 @@ SMALLEST_GAP = timedelta(hours=1)
 
 LONGEST_TIME = _of("90", "days")
 """A longer time on an order sheet is a slip of the pen; it also bounds every calculation."""
+
+LEAST_SHARE_LEFT = 5
+"""What may be left when a dose is over is at most one in so many parts of it: common practice, no
+source."""

@@ -37,7 +37,7 @@ _FIGURES = 2
 """A number of fewer figures is not taken for a rounded one."""
 
 _POINT = "Look at the point and each zero."
-_LOOK = "Look at it once more."
+_LOOK = ""
 _A_DAY = "Is that an amount for a whole day?"
 _AN_HOUR = "Is that an amount for one hour?"
 _A_MINUTE = "Is that an amount for one minute?"
@@ -99,7 +99,7 @@ def likeness(expected: Quantity, typed: Quantity, others: Mapping[str, Quantity]
         return f"{shown(typed)} has another unit than the order."
     found = [*_in_its_place(expected, typed, others), *_so_many_times(expected, typed)]
     found = found or list(_by_the_figures(expected, typed))
-    return found[0] if found else ""
+    return found[0].rstrip() if found else ""
 
 
 def _of_another_kind(expected: Quantity, typed: Quantity) -> str:

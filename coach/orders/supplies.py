@@ -209,12 +209,12 @@ def forecast(there: Sequence[Batch], needs: Sequence[Need], habit: Habit) -> For
     worst = max([habit.most, *(need.number for need in needs)])
     foreseen = Habit(habit.doses, habit.extra, worst)
     ahead = _Ahead(there)
-    kept = 0
     for doses, need in enumerate(needs):
-        wanted = kept_back(foreseen, doses + 1)
-        if not ahead.take(need.number + wanted - kept, need.until):
+        # It is worst if all that is spoiled up to here is spoiled now, when what was to be used
+        # first has expired.
+        if ahead.good(need.until) < need.number + kept_back(foreseen, doses + 1):
             return Forecast(need.due, doses, _too_old(there, needs))
-        kept = wanted
+        ahead.take(need.number, need.until)
     return Forecast(None, len(needs), _too_old(there, needs))
 
 
@@ -238,14 +238,19 @@ class _Ahead:
         self._there = there
         self._left = [batch.number for batch in there]
 
-    def take(self, number: int, until: datetime) -> bool:
-        """Take *number* pieces that are good to *until*; tell whether there were enough."""
+    def good(self, until: datetime) -> int:
+        """Return how many pieces are good to *until*."""
+        return sum(
+            left for batch, left in self.left() if batch.discard is None or batch.discard >= until
+        )
+
+    def take(self, number: int, until: datetime) -> None:
+        """Take *number* pieces that are good to *until*, or as many as there are."""
         for place, batch in enumerate(self._there):
             if self._left[place] > 0 and (batch.discard is None or batch.discard >= until):
                 taken = min(number, self._left[place])
                 self._left[place] -= taken
                 number -= taken
-        return number <= 0
 
     def left(self) -> Iterable[tuple[Batch, int]]:
         """Return each batch with what is left of it."""

@@ -24,6 +24,7 @@ from coach.procedure.compose import compose, fits
 from coach.procedure.files import bundle_of
 from coach.procedure.model import Source
 from coach.procedure.read import read_source
+from coach.proof.answered import check_troubles
 from coach.proof.cone import lowest
 from coach.proof.draw import mermaid
 from coach.proof.explore import Explorer, search_of
@@ -38,7 +39,6 @@ from coach.proof.structure import (
     check_cases,
     check_ends,
     check_reached,
-    check_troubles,
     check_values,
     no_provider,
     seen_in,

@@ -31,6 +31,7 @@ from coach.procedure.model import (
     Wait,
     Within,
 )
+from coach.proof.cone import lowest
 from coach.proof.explore import Explorer
 from coach.proof.moves import Node
 from coach.proof.rules import NOTHING, Event, Rule
@@ -243,3 +244,13 @@ def sheets_of(explorer: Explorer, kinds: int) -> str:
         if len(values) < len({kind[name] for kind in family.kinds}):
             said.append(words.STORY_CHOICE.format(name=name, values=words.STORY_OR.join(values)))
     return ", ".join(said)
+
+
+def first_of(teller: Teller, found: list[tuple[int, Node]]) -> tuple[int, Node, int]:
+    """Return a kind, the first state *found* for it, and all kinds that any was found for."""
+    every = 0
+    for kinds, _ in found:
+        every |= kinds
+    kind = lowest(every)
+    inside = [node for kinds, node in found if kinds >> kind & 1]
+    return kind, min(inside, key=lambda node: teller.steps_to(kind, node)), every

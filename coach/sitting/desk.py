@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo
 
 import msgspec
 
+from coach import words
 from coach.clock import Clock
 from coach.errors import CoachError, FileProblems, Problem
 from coach.journal.rows import SittingRow
@@ -31,7 +32,7 @@ from coach.orders.schedule import (
     window_of,
 )
 from coach.orders.sheet import SheetInfo
-from coach.orders.times import standing, times_of
+from coach.orders.times import DoseTimes, standing, times_of
 from coach.sitting.ahead import Entry, of_sheet
 from coach.sitting.contacts import Contact
 from coach.sitting.further import Further, further_of
@@ -93,6 +94,7 @@ _WORD_FOR = {
     "emergency": "The last dose ended with an emergency call.",
     "stopped": "The last dose was stopped.",
     "too-soon": "The last dose was begun only a short time ago.",
+    "too-late": "A bag can no longer warm up in time.",
 }
 
 
@@ -103,6 +105,12 @@ def _is_demonstration(card: Path) -> bool:
         and "demonstration" in marked
         and (marked["demonstration"].value == "yes")
     )
+
+
+def names_somebody(word: str) -> bool:
+    """Tell whether *word* can be the name of who gave leave: no command, and no yes or no."""
+    first = word.casefold().strip(" .,!?").split(" ")[0]
+    return sum(letter.isalpha() for letter in word) > 1 and first not in words.NO_NAMES
 
 
 def _word_after(stopped: Stopped | None) -> str:
@@ -210,7 +218,7 @@ class Desk:
             beside=of_sheet(self.sheet, self.zone, now),
             last=ended[0] if ended else None,
             stopped=stopped,
-            word_for=_word_after(stopped) or ("too-soon" if self._too_soon(now, ended) else ""),
+            word_for=_word_after(stopped) or self._word_now(now, times, ended),
             elsewhere=self.journal.dose_held_elsewhere(),
         )
 
@@ -235,6 +243,12 @@ class Desk:
         if row.id not in self._stops:
             self._stops[row.id] = self._opening.stop_of(row)
         return self._stops[row.id]
+
+    def _word_now(self, now: datetime, times: DoseTimes, ended: Sequence[SittingRow]) -> str:
+        """Return why the nurse's word is needed at *now*, whatever the last dose ended with."""
+        if self._too_soon(now, ended):
+            return "too-soon"
+        return "too-late" if times.begin_by < now <= times.closes else ""
 
     def _too_soon(self, now: datetime, ended: Sequence[SittingRow]) -> bool:
         """Tell whether medicine was begun less than half of the shortest interval before *now*.
@@ -327,9 +341,12 @@ class Desk:
             return self.resume()
         if not today.can_begin:
             raise NotNow("No dose can be started now. Look at the times on the Today screen.")
-        if today.needs_word and not word:
+        if today.needs_word and not names_somebody(word):
             why = _WORD_FOR[today.word_for]
-            raise NotNow(f"{why} Do not start this one until the nurse or doctor says so.")
+            raise NotNow(
+                f"{why} Do not start this one until the nurse or doctor says so. "
+                "Then type the name of who did."
+            )
         self._opening.check()
         for row in self._left_free(self.clock.now().at):
             if row.due.astimezone(UTC) == today.due.astimezone(UTC):

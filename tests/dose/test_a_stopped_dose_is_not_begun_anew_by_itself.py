@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from coach.clock import ManualClock
-from coach.sitting.desk import Desk, NotNow
+from coach.sitting.desk import Desk, NotNow, names_somebody
 from coach.telling import last_stopped
 from tests.dose.test_a_due_time_is_left_free_only_if_nothing_was_given import stopped
 from tests.person import DAILY, MORNING, Person, changed_sheet, desk_at
@@ -111,3 +111,24 @@ def test_on_a_daily_sheet_six_hours_are_too_soon(tmp_path: Path, clock: ManualCl
     assert desk_at(tmp_path, DAILY, clock).today().word_for == "too-soon"
     clock.move(6 * 3_600)
     assert desk_at(tmp_path, DAILY, clock).today().word_for == ""
+
+
+@pytest.mark.parametrize("word", ["", "no", "No.", "quit", "call", "2", ".", "x", "not yet"])
+def test_what_names_nobody_is_no_leave_to_begin(word: str) -> None:
+    assert not names_somebody(word)
+
+
+@pytest.mark.parametrize("word", ["Nurse on call", "Dr. Lee", "Noor", "Ng"])
+def test_a_name_is_leave_to_begin(word: str) -> None:
+    assert names_somebody(word)
+
+
+def test_a_bag_that_can_no_longer_warm_up_in_time_needs_a_word(tmp_path: Path) -> None:
+    clock = ManualClock(MORNING)
+    desk = desk_at(tmp_path, clock=clock)
+    today = desk.today()
+    clock.move((today.begin_by - clock.at).total_seconds() + 30)
+    assert desk.today().word_for == "too-late"
+    with pytest.raises(NotNow, match="can no longer warm up in time"):
+        desk.begin("no")
+    assert desk.begin("Dr. Lee").row.due == today.due

@@ -265,17 +265,17 @@ def test_kept_tubing_is_covered_and_comes_back_at_the_next_dose(tmp_path: Path) 
     clock = ManualClock(MORNING)
     desk: Desk = desk_at(tmp_path, DAILY, clock)
     until_open(desk, clock)
-    first = Person(desk.begin(), clock, {"late-stop": ["goes-on"]})
+    first = Person(desk.begin("Nurse on call"), clock, {"late-stop": ["goes-on"]})
     assert first.follow().way == "finished"
     assert facts_of(first.sitting)["tubing-end"] == "covered"
     until_open(desk, clock)
-    second = Person(desk.begin(), clock)
+    second = Person(desk.begin("Nurse on call"), clock)
     assert second.sitting.dose.procedure.choices["tubing"] == "kept"
     assert second.follow().way == "finished"
     assert "kept-spike-out" in second.seen
     assert "unpack-tubing" not in second.seen
     clock.move((desk.today().closes - clock.at).total_seconds() - 60)
-    third = desk.begin()
+    third = desk.begin("Nurse on call")
     assert clock.at - MORNING > timedelta(hours=22, minutes=30)  # 24 h, less warm-up and infusion
     assert third.dose.procedure.choices["tubing"] == "new"
 
@@ -284,11 +284,13 @@ def test_a_kept_end_that_was_touched_is_thrown_away(tmp_path: Path) -> None:
     clock = ManualClock(MORNING)
     desk = desk_at(tmp_path, DAILY, clock)
     until_open(desk, clock)
-    person = Person(desk.begin(), clock, {"look-cap": ["no"], "late-stop": ["goes-on"]})
+    person = Person(
+        desk.begin("Nurse on call"), clock, {"look-cap": ["no"], "late-stop": ["goes-on"]}
+    )
     assert person.follow().way == "finished"
     assert facts_of(person.sitting)["tubing-end"] == "binned"
     until_open(desk, clock)
-    assert desk.begin().dose.procedure.choices["tubing"] == "new"
+    assert desk.begin("Nurse on call").dose.procedure.choices["tubing"] == "new"
 
 
 def test_told_to_stop_the_pump_is_stopped_before_what_is_left_is_read(

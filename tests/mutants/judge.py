@@ -15,6 +15,7 @@ from coach.nodes import Problems
 from coach.procedure.compose import fits
 from coach.procedure.model import Act, Mishap, Procedure, Question, Source, Step, Stop
 from coach.procedure.read import _check_whole
+from coach.proof.answered import check_troubles
 from coach.proof.explore import Broken, Explorer, search_of
 from coach.proof.family import Family, family_of, kinds_of
 from coach.proof.finding import Finding
@@ -27,7 +28,6 @@ from coach.proof.structure import (
     check_cases,
     check_ends,
     check_reached,
-    check_troubles,
     check_values,
     seen_in,
 )

@@ -41,6 +41,7 @@ CASES: dict[str, tuple[Pairs, tuple[str, ...]]] = {
             ("rate: 100 mL/h", "rate: 150 mL/h"),
             ("volume: 50 mL", "volume: 1.2 mL"),
             ("dose: 1 g", "dose: 24 mg"),
+            ("left_when_done: 1 mL", "left_when_done: 0.2 mL"),
         ),
         ("line 25, field medicine.infusion_time: expected at least 1 minute; found 20 seconds.",),
     ),
@@ -88,7 +89,7 @@ CASES: dict[str, tuple[Pairs, tuple[str, ...]]] = {
         (("left_when_done: 1 mL", "left_when_done: 50 mL"),),
         (
             "line 42, field pump.left_when_done: "
-            "expected less than the bag's 50 mL, or a dose not begun would pass for done; "
+            "expected at most a fifth of the bag's 50 mL, or much of a dose could be missing; "
             "found 50 mL.",
         ),
     ),

@@ -92,7 +92,7 @@ def odd(draw: st.DrawFn) -> str:
 @st.composite
 def fitting(draw: st.DrawFn) -> str:
     """Draw a sheet whose medicine agrees with itself, in any units and sizes."""
-    volume = Quantity(Decimal(draw(st.integers(11, 99_999))) / 10, "mL")
+    volume = Quantity(Decimal(draw(st.integers(50, 99_999))) / 10, "mL")
     rate = Quantity(Decimal(draw(st.integers(1, 1999))) / 10, "mL/h")
     strength = Quantity(
         Decimal(draw(st.integers(1, 999_999))) / 100, draw(st.sampled_from(KINDS["strength"]))

@@ -101,7 +101,7 @@ def test_leaving_at_the_first_start_tells_it_again_the_next_time(tmp_path: Path)
 
 
 def test_every_dose_begins_with_what_can_be_typed(tmp_path: Path) -> None:
-    assert played(tmp_path, []).lines[0] == words.HELP
+    assert played(tmp_path, []).lines[:2] == [words.CHECKING, words.HELP]
 
 
 def test_today_is_told_once_and_only_the_prompt_again(tmp_path: Path) -> None:

@@ -41,6 +41,7 @@ close_line: {present: Shut it., none: Leave it.}
 where: {known: Here., unknown: There.}
 given: {cup: full}
 idle: 10 min
+off_pace: fly
 lead_in: 5 s
 menu: {spills: "It spilled"}
 parts:

@@ -37,6 +37,7 @@ NOTHING_TO_SEE = {"scrubbed-before-joining", "a-scrub-for-each-joining"}
 FULLEST = {
     "batteries": "due",
     "clamp": "present",
+    "connector": "positive",
     "heparin": "ordered",
     "last": "stopped",
     "reuse": "allowed",
@@ -73,7 +74,7 @@ def test_a_look_back_that_sees_the_clamp_makes_it_two(tmp_path: Path) -> None:
 def test_what_can_hurt_takes_more_than_one_false_tick_but_for_a_scrub() -> None:
     rules = read_rules(FOLDER / "rules", SOURCE)
     kinds = [kind for kind in kinds_of(SOURCE) if FULLEST.items() <= kind.items()]
-    assert {kind["connector"] for kind in kinds} == {"negative", "neutral", "positive"}
+    assert len(kinds) == 1
     search = SlipSearch(family_of(SOURCE, kinds), rules)
     search.run(1)
     assert {rules[at].id for at in search.broken if rules[at].hurts} == NOTHING_TO_SEE
