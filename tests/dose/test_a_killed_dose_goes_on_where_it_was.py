@@ -69,8 +69,9 @@ def _killed_after_each_event(folder: Path) -> dict[str, str]:
         _die_after(path, copy, lambda journal: journal.append(*told, **named))
         return append(*told, **named)
 
-    sitting.journal.append = kept  # type: ignore[method-assign]
-    assert Person(sitting, clock).follow().way == "finished"
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(sitting.journal, "append", kept)
+        assert Person(sitting, clock).follow().way == "finished"
     sitting.journal.close()
     return _lasting(sitting)
 

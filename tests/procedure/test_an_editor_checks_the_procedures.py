@@ -73,8 +73,12 @@ def first_places() -> Iterator[tuple[str, Place, Group, tuple[str, ...]]]:
 def at(value: object, place: Place) -> object:
     """Return what stands at *place* in *value*."""
     for step in place:
-        assert isinstance(value, list | dict)
-        value = value[step]  # type: ignore[index] # a place in a list is a number
+        if isinstance(step, int):
+            assert isinstance(value, list)
+            value = value[step]
+        else:
+            assert isinstance(value, dict)
+            value = value[step]
     return value
 
 

@@ -7,10 +7,11 @@ from pathlib import Path
 import pytest
 
 from coach import telling
+from coach.clock import ManualClock
 from coach.screens.step_texts import heads
 from coach.sitting.show import menu_of, place_in, view_of
 from coach.sitting.view import Place
-from tests.person import Person, desk_at
+from tests.person import MORNING, Person, desk_at
 from tests.screens.table import LARGE, SMALL, table
 
 PARTS = ["warm", "warm", "bag", "bag", "bag", "hands", "bag"]
@@ -37,9 +38,9 @@ def test_past_the_last_step_there_is_no_place() -> None:
 
 
 def test_the_parts_of_a_dose_are_gone_through_in_order(tmp_path: Path) -> None:
-    desk = desk_at(tmp_path)
-    sitting = desk.begin()
-    person = Person(sitting, desk.clock)  # type: ignore[arg-type]
+    clock = ManualClock(MORNING)
+    sitting = desk_at(tmp_path, clock=clock).begin()
+    person = Person(sitting, clock)
     places = []
     while not sitting.over:
         view = view_of(sitting)
