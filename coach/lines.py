@@ -24,6 +24,9 @@ class Lines(Protocol):
     def line_within(self, seconds: float) -> str | None:
         """Wait at most *seconds* for a line; return it, NO_LINE, or None at the end."""
 
+    def drop(self) -> None:
+        """Forget what was typed before it was asked for, where a person types."""
+
 
 class PipedLines:
     """Lines of a script, or of a test: a timer is never cut short by what stands in the pipe."""
@@ -43,6 +46,9 @@ class PipedLines:
         self._clock.sleep(seconds)
         return NO_LINE
 
+    def drop(self) -> None:
+        """Keep every line: a script is written before anything is asked."""
+
 
 class TypedLines:
     """Lines that a person types at a terminal."""
@@ -56,3 +62,9 @@ class TypedLines:
         """Return a line that is typed within *seconds*, else NO_LINE."""
         ready, _, _ = select.select([sys.stdin], [], [], max(0.0, seconds))
         return self.line() if ready else NO_LINE
+
+    def drop(self) -> None:
+        """Forget what was typed and not read yet: it was no answer to what is asked next."""
+        import termios  # there is none on Windows, where lines come as from a pipe
+
+        termios.tcflush(sys.stdin, termios.TCIFLUSH)

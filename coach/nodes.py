@@ -61,6 +61,13 @@ class Node(msgspec.Struct, frozen=True, eq=False):
         return f'"{shown(self.value)[:60]}"' if self.value else "nothing"
 
 
+_FORM = (
+    "Look at this line and the ones above it: a colon, a quote, a bracket or the spaces before a "
+    "field may be wrong or missing."
+)
+_TAB = "Use spaces before a field."
+
+
 class Bad(Exception):
     """Raised by a parser for one node; the reader collects it and goes on."""
 
@@ -189,9 +196,11 @@ class _Builder:
     def _form_problem(self, error: yaml.YAMLError) -> Problem:
         mark: yaml.Mark | None = getattr(error, "problem_mark", None)
         line, column = (mark.line + 1, mark.column + 1) if mark is not None else (0, 0)
-        text = getattr(error, "problem", None) or getattr(error, "reason", None) or "no YAML"
-        found = shown(str(text)).removeprefix("found ")
-        return Problem(self.name, line, column, "", "well-formed YAML", found)
+        tab = "\\t" in str(getattr(error, "problem", "")) or "tab" in str(error)
+        found = "a tab" if tab else "something that does not fit there"
+        return Problem(
+            self.name, line, column, "", "well-formed YAML", found, _TAB if tab else _FORM
+        )
 
     def _take(self, event: yaml.Event) -> None:
         if isinstance(event, yaml.ScalarEvent):

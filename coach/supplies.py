@@ -66,7 +66,8 @@ def item_line(supplies: Supplies, item: Item) -> str:
             )
         )
     elif item.runs_out is not None and (item.order_by is not None or not item.doses):
-        says.append(supply_words.STOCK_ORDER_NOW)
+        phone = supplies.desk.sheet.contacts.pharmacist.phone
+        says.append(supply_words.STOCK_ORDER_NOW.format(phone=phone))
     return supply_words.STOCK_ONE.format(name=capital(item.name), says=" ".join(says))
 
 
@@ -135,13 +136,14 @@ def supply_lines(supplies: Supplies) -> Iterator[str]:
 def write_down(supplies: Supplies, kind: str, key: str, typed: Mapping[str, str]) -> None:
     """Write down an entry of *kind* for the item called *key*, as typed on a command line.
 
-    Raises OrderError if there is no such item or an answer cannot be taken.
+    The date of a count tells which pieces were counted. Raises OrderError if there is no such
+    item or an answer cannot be taken.
     """
     item = supplies.item(key)
     if item is None:
         items = ", ".join(each.key for each in supplies.items())
         raise OrderError(supply_words.STOCK_NO_ITEM.format(item=one_line(key), items=items))
-    supplies.keep(kind, item, {name: typed[name] for name in supplies.asks(kind, item)})
+    supplies.keep(kind, item, typed)
 
 
 class Talk:

@@ -13,7 +13,14 @@ from coach import words
 from coach.orders.quantities import shown
 from coach.orders.sheet import SheetInfo
 from coach.says import ahead as ahead_words
-from coach.sitting.ahead import MINUTE, in_order, time_left, told, zone_line
+from coach.sitting.ahead import (
+    MINUTE,
+    in_order,
+    time_left,
+    told,
+    unrecorded_line,
+    zone_line,
+)
 from coach.sitting.contacts import Contact
 from coach.sitting.desk import Desk, Today
 from coach.sitting.further import TOO_LATE, after_it, warning
@@ -66,6 +73,7 @@ def today_lines(desk: Desk) -> Iterator[str]:
     yield from filter(None, (last_stopped(today, zone),))
     for missed in today.missed:
         yield words.MISSED.format(time=day_and_time(missed, zone))
+    yield from filter(None, (unrecorded_line(today.unrecorded, zone),))
     if today.elsewhere and (today.under_way is not None or today.can_begin):
         yield words.ELSEWHERE
     if today.under_way is not None:

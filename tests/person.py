@@ -64,6 +64,8 @@ def typed_as_ordered(sitting: Sitting) -> str:
         return "30 Dec 2026"
     expected = sitting.dose.values[ask.against[0]]
     assert isinstance(expected, Quantity)
+    if expected.unit.endswith("/mL"):
+        return f"{expected.amount} {expected.unit}"
     return "0" if ask.check == "at-most" else str(expected.amount)
 
 

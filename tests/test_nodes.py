@@ -175,11 +175,15 @@ def test_each_node_knows_its_line_its_column_and_its_field() -> None:
         ),
         (
             "a: 1\n\tb: 2\n",
-            ["line 2: expected well-formed YAML; found a tab character that violates indentation"],
+            ["line 2: expected well-formed YAML; found a tab. Use spaces before a field"],
         ),
         (
             'a: 1\nb: "x\n',
-            ["line 3: expected well-formed YAML; found unexpected end of stream"],
+            [
+                "line 3: expected well-formed YAML; found something that does not fit there. Look "
+                "at this line and the ones above it: a colon, a quote, a bracket or the spaces "
+                "before a field may be wrong or missing"
+            ],
         ),
         ("", ["expected fields with values; found an empty file"]),
         ("# only a comment\n", ["expected fields with values; found an empty file"]),

@@ -10,7 +10,6 @@ from collections.abc import Iterator, Mapping
 
 from coach.orders.allergies import refused
 from coach.orders.clash import ASK, Check, Clash
-from coach.orders.dosing import each_day, least_flush
 from coach.orders.floors import (
     CONNECTOR_CHANGE,
     DRESSING_CHANGE,
@@ -31,9 +30,9 @@ from coach.orders.floors import (
     USUAL_SCRUB,
 )
 from coach.orders.quantities import more, same, shown
-from coach.orders.schedule import doses_a_day, smallest_gap
+from coach.orders.schedule import doses_a_day, each_day, smallest_gap
 from coach.orders.sheet import OrderSheet
-from coach.orders.values import heparin_units
+from coach.orders.values import heparin_units, least_flush
 
 
 def _flushes(sheet: OrderSheet) -> Iterator[Clash]:

@@ -16,12 +16,14 @@ from coach.orders.floors import (
     HIGHEST_RATE,
     LEAST_SHARE_LEFT,
     LOWEST_RATE,
+    MOST_THROUGH,
     SHORTEST_INFUSION,
     SMALLEST_GAP,
     WIDEST_TOLERANCE,
 )
 from coach.orders.quantities import (
     dose_of,
+    in_unit,
     more,
     rate_of,
     rounded,
@@ -175,11 +177,27 @@ def _tolerance(sheet: OrderSheet) -> Iterator[Clash]:
         yield Clash("pump.tolerance", expected, shown(tolerance), "")
 
 
+def _tubing_holds(sheet: OrderSheet) -> Iterator[Clash]:
+    inner, volume = sheet.tubing.inner_volume, sheet.medicine.volume
+    if sheet.tubing.flush_through is None and not more(volume, inner):
+        expected = f"less than the {shown(volume)} of the dose, or all of it stays in the tubing"
+        yield Clash("tubing.inner_volume", expected, shown(inner))
+
+
 def _flush_through(sheet: OrderSheet) -> Iterator[Clash]:
     ordered, inner = sheet.tubing.flush_through, sheet.tubing.inner_volume
-    if ordered is not None and more(inner, ordered):
+    if ordered is None:
+        return
+    most, volume = total(*(in_unit(inner, "mL"),) * MOST_THROUGH), sheet.medicine.volume
+    if more(inner, ordered):
         expected = f"at least {shown(inner)}, what the tubing holds"
         yield Clash("tubing.flush_through", expected, shown(ordered))
+    elif more(ordered, volume) and more(volume, inner):
+        expected = f"at most {shown(volume)}, the whole volume of the dose"
+        yield Clash("tubing.flush_through", expected, shown(ordered))
+    elif more(ordered, most):
+        working = f"{MOST_THROUGH} × {shown(inner)} = {shown(most)}"
+        yield Clash("tubing.flush_through", f"at most {shown(most)}, as {working}", shown(ordered))
 
 
 def _through_fits(sheet: OrderSheet) -> Iterator[Clash]:
@@ -251,7 +269,8 @@ CHECKS: Mapping[Check, tuple[str, ...]] = {
     _residual: ("pump.residual", "medicine.volume"),
     _keep_open: ("pump.keep_open", "medicine.rate"),
     _tolerance: ("pump.tolerance",),
-    _flush_through: ("tubing.flush_through", "tubing.inner_volume"),
+    _tubing_holds: ("tubing.flush_through", "tubing.inner_volume", "medicine.volume"),
+    _flush_through: ("tubing.flush_through", "tubing.inner_volume", "medicine.volume"),
     _through_fits: (
         *_TIMES,
         "bag.storage",

@@ -27,9 +27,9 @@ from coach.orders.quantities import (
     total,
     volume_of,
 )
-from coach.orders.schedule import doses_a_day
-from coach.orders.sheet import Line, OrderSheet
-from coach.orders.values import heparin_units
+from coach.orders.schedule import doses_a_day, each_day
+from coach.orders.sheet import OrderSheet
+from coach.orders.values import heparin_units, least_flush
 
 HUNDRED = Decimal(100)
 """The whole, in %."""
@@ -139,14 +139,6 @@ def flush_through(sheet: OrderSheet) -> FlushThrough | None:
     return None if volume is None else FlushThrough(volume, rate, time_of(volume, rate))
 
 
-def least_flush(line: Line) -> Quantity:
-    """Return the least flush in mL: twice the volume of catheter and add-ons.
-
-    INS 2016, 2021 (memory).
-    """
-    return total(*(in_unit(line.inner_volume, "mL"), line.addons_volume) * FLUSH_TIMES)
-
-
 def saline(sheet: OrderSheet) -> Saline:
     """Return the saline of a dose and of a day, and the syringes that hold it."""
     flushes = (sheet.flush.saline_before, sheet.flush.saline_after)
@@ -160,11 +152,6 @@ def heparin(sheet: OrderSheet) -> Lock | None:
     if units is None:
         return None
     return Lock(units, each_day(sheet, units), sheet.limits.heparin_units_per_day)
-
-
-def each_day(sheet: OrderSheet, of_a_dose: Quantity) -> Quantity:
-    """Return what is *of_a_dose* for a day, the one with the most doses."""
-    return Quantity(product(of_a_dose.amount, Decimal(doses_a_day(sheet.doses))), of_a_dose.unit)
 
 
 def workings(sheet: OrderSheet) -> tuple[Working, ...]:

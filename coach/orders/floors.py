@@ -113,3 +113,7 @@ LONGEST_TIME = _of("90", "days")
 LEAST_SHARE_LEFT = 5
 """What may be left when a dose is over is at most one in so many parts of it: common practice, no
 source."""
+
+MOST_THROUGH = 3
+"""A flush-through is at most so many times what the tubing holds; more is a slip of the pen: common
+practice, no source."""

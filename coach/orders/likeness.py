@@ -10,13 +10,14 @@ PMC3138377 (read). "Wrong units" is hazard 8.14 of the Generic Infusion Pump Haz
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
-from itertools import pairwise
+from itertools import chain, pairwise
 
 from coach.orders.quantities import UNITS, Quantity, divided, in_unit, number, product, same, shown
 
-FACTORS = (24, 60, 10, 100, 1000)
+TENFOLD = 10
+FACTORS = (24, 60, TENFOLD, 100, 1000)
 """How many times too much or too little a number is known to have been set."""
 
 LONGEST_LIKENESS = "28.8 is about 24 times 1.2. Is that an amount for a whole day?"
@@ -97,9 +98,14 @@ def likeness(expected: Quantity, typed: Quantity, others: Mapping[str, Quantity]
         return _of_another_kind(expected, typed)
     if expected.unit != typed.unit and expected.amount == typed.amount:
         return f"{shown(typed)} has another unit than the order."
-    found = [*_in_its_place(expected, typed, others), *_so_many_times(expected, typed)]
-    found = found or list(_by_the_figures(expected, typed))
-    return found[0].rstrip() if found else ""
+    ways = (
+        # A point in the wrong place is likelier than one number among many that happens to be it.
+        _so_many_times(expected, typed, (TENFOLD,)),
+        _in_its_place(expected, typed, others),
+        _so_many_times(expected, typed, FACTORS),
+        _by_the_figures(expected, typed),
+    )
+    return next(chain.from_iterable(ways), "").rstrip()
 
 
 def _of_another_kind(expected: Quantity, typed: Quantity) -> str:
@@ -124,10 +130,10 @@ def _numbers_of(quantity: Quantity) -> Iterator[Decimal]:
             yield in_unit(quantity, unit).amount
 
 
-def _so_many_times(expected: Quantity, typed: Quantity) -> Iterator[str]:
+def _so_many_times(expected: Quantity, typed: Quantity, factors: Iterable[int]) -> Iterator[str]:
     one, other = _names(expected, typed)
     inner = in_unit(typed, expected.unit).amount
-    for factor in FACTORS:
+    for factor in factors:
         default, times = _LOOK if factor in _OF_TIME else _POINT, Decimal(factor)
         about = "" if factor not in _OF_TIME or _exact(expected.amount, inner, times) else "about "
         if _comes_to(product(expected.amount, times), inner, about):

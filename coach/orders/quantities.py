@@ -172,6 +172,20 @@ def _how_to_write(kind: str, instead: str = "") -> str:
     return f"Write a number{between} {listed}, such as {_EXAMPLES[kind]}."
 
 
+_UNIT_NEEDED = {"mass in a volume": "mg/mL", "units in a volume": "units/mL"}
+"""Labels give a strength in several units; an example for each kind."""
+
+
+def refuse_without_unit(expected: Quantity, typed: str) -> None:
+    """See that *typed* says its unit where *expected* is a strength: 1 g/mL is not 1 mg/mL.
+
+    Asked of what is typed now, not of what is on record. Raises OrderError with a calm sentence.
+    """
+    unit = _UNIT_NEEDED.get(UNITS[expected.unit][0])
+    if unit is not None and re.fullmatch(r"[0-9.,\s]+", typed):
+        raise OrderError(f"Please type the unit as well, as you see it, such as {unit}.")
+
+
 def read_typed(expected: Quantity, typed: str) -> Quantity:
     """Return what a person *typed*: a number in the unit of *expected*, or with its own unit.
 

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Container
 from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from coach.errors import OrderError
 from coach.orders.floors import SMALLEST_GAP
-from coach.orders.quantities import Quantity, seconds
+from coach.orders.quantities import Quantity, product, seconds
 from coach.orders.sheet import Doses, OrderSheet
 
 DAY = timedelta(days=1)
@@ -42,6 +43,11 @@ def doses_a_day(doses: Doses) -> int:
     if doses.every is not None:
         return -(-DAY // span(doses.every))
     return len(doses.times)
+
+
+def each_day(sheet: OrderSheet, of_a_dose: Quantity) -> Quantity:
+    """Return what is *of_a_dose* for a day, the one with the most doses."""
+    return Quantity(product(of_a_dose.amount, Decimal(doses_a_day(sheet.doses))), of_a_dose.unit)
 
 
 def due_times(sheet: OrderSheet, start: datetime, end: datetime) -> tuple[datetime, ...]:

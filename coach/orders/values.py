@@ -11,8 +11,9 @@ from collections.abc import Callable, Mapping
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
 from coach.errors import OrderError
-from coach.orders.quantities import Quantity, dose_of, read_typed, same, shown
-from coach.orders.sheet import OrderSheet
+from coach.orders.floors import FLUSH_TIMES
+from coach.orders.quantities import Quantity, dose_of, in_unit, read_typed, same, shown, total
+from coach.orders.sheet import Line, OrderSheet
 
 SHEET_CHOICES: Mapping[str, tuple[str, ...]] = {
     "heparin": ("ordered", "not-ordered"),
@@ -53,6 +54,14 @@ def sheet_choices(sheet: OrderSheet) -> dict[str, str]:
         "reuse": sheet.tubing.reuse,
         "mode": sheet.medicine.mode,
     }
+
+
+def least_flush(line: Line) -> Quantity:
+    """Return the least flush in mL: twice the volume of catheter and add-ons.
+
+    INS 2016, 2021 (memory).
+    """
+    return total(*(in_unit(line.inner_volume, "mL"), line.addons_volume) * FLUSH_TIMES)
 
 
 def heparin_units(sheet: OrderSheet) -> Quantity | None:

@@ -49,12 +49,18 @@ class Draft(msgspec.Struct, frozen=True):
         """
         return msgspec.structs.replace(self, text=put(self.text, field, value))
 
-    def as_next_version(self, today: date) -> Draft:
-        """Return the draft with its version raised by 1, and dated *today*. Raises OrderError."""
+    def as_next_version(self, today: date, signed_by: str) -> Draft:
+        """Return the draft with its version raised by 1, dated *today* and *signed_by* a person.
+
+        Nobody has signed a new version by having signed the one before. Raises OrderError.
+        """
+        if not signed_by.strip():
+            raise OrderError("A new version needs the name of who checked it.")
         version = written(self.text).get("sheet.version", "")
         if not (version.isascii() and version.isdigit()):
             raise OrderError("The version has to be a whole number, such as 1.")
-        return self.put("sheet.version", str(int(version) + 1)).put("sheet.date", str(today))
+        dated = self.put("sheet.version", str(int(version) + 1)).put("sheet.date", str(today))
+        return dated.put("sheet.signed_by", signed_by)
 
     @property
     def kept(self) -> Path:

@@ -8,11 +8,13 @@ AHEAD = {
     "due": "dose due",
     "begin-by": "last time to take the bag out",
     "closes": "latest start",
-    "would-end": "all the medicine is in, if it starts when due",
-    "ends": "all the medicine is in",
+    "would-end": "the pump is done, if it starts when due",
+    "ends": "the pump is done",
     "finish-by": "the bag must be empty",
     "batteries": "new batteries due",
     "tubing": "new tubing due",
+    "new-batteries": "new batteries with this dose",
+    "new-tubing": "new tubing with this dose",
     "connector": "new connector due",
     "dressing": "new dressing due",
     "delivery": "delivery",
@@ -23,7 +25,7 @@ AHEAD = {
 """What is due, by its kind: a few words that stand in a row beside a time."""
 LATE = {
     "due": "a dose was due",
-    "ends": "all the medicine should be in",
+    "ends": "the pump should be done",
     "finish-by": "the bag should be empty",
     "batteries": "new batteries were due; the next dose begins with them",
     "tubing": "the tubing was kept long enough; the next dose takes a new one",
@@ -60,6 +62,19 @@ WARNINGS = {
         "pharmacist, {pharmacist}."
     ),
 }
+AND = " and "
+UNRECORDED = (
+    "Nothing is on record here for the dose due at {time}. If it was not given, do not give two "
+    "doses at once. Call your nurse and ask what to do."
+)
+UNRECORDED_SEVERAL = (
+    "Nothing is on record here for {number} doses, due at {times}. If one was not given, do not "
+    "give two doses at once. Call your nurse and ask what to do."
+)
+UNRECORDED_MANY = (
+    "Nothing is on record here for {number} doses, due from {first} to {last}. If one was not "
+    "given, do not give two doses at once. Call your nurse and ask what to do."
+)
 ZONE = (
     "All times are by the clock in {zone}. It is {time} there. The clock of this computer says "
     "{own}."

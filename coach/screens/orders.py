@@ -9,7 +9,6 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable
 from datetime import date
-from zoneinfo import ZoneInfo
 
 from textual.screen import Screen
 from textual.widget import Widget
@@ -22,9 +21,10 @@ from coach.orders.rows import Look, look_at
 from coach.orders.write import Draft, save
 from coach.screens.app import TableApp, run
 from coach.screens.frame import Frame
-from coach.screens.orders_field import FieldScreen, problem_line
+from coach.screens.orders_field import FieldScreen
 from coach.screens.orders_keep import KeepScreen
 from coach.screens.widgets.words import Words
+from coach.sheet_talk import problem_line, today_of
 
 HANG = " " * 6
 """Stands before what goes on from the line above."""
@@ -148,10 +148,14 @@ class OrdersScreen(Frame):
         after = [(self.at + step) % number for step in range(1, number + 1)]
         self._mark(next((n for n in after if self.looked.rows[n].problems), self.at))
 
-    async def keep(self, *, as_next: bool) -> None:
-        """Write the changes to the file, *as_next* version or as the same, or say why not."""
+    async def keep(self, signed_by: str) -> None:
+        """Write the changes to the file, or say why not.
+
+        They are the next version if *signed_by* is somebody, and else the same.
+        """
         try:
-            saved = save(self.draft.as_next_version(self.today()) if as_next else self.draft)
+            draft = self.draft
+            saved = save(draft.as_next_version(self.today(), signed_by) if signed_by else draft)
         except CoachError as error:
             self.notice(str(error))
         else:
@@ -160,9 +164,7 @@ class OrdersScreen(Frame):
 
     def today(self) -> date:
         """Return the date where the person lives, or here where the sheet does not say."""
-        sheet = self.looked.sheet
-        now = self.clock.now().at
-        return now.astimezone(ZoneInfo(sheet.time_zone) if sheet else None).date()
+        return today_of(self.looked.sheet, self.clock)
 
     def trouble(self) -> None:
         """Leave: nobody's dose is on this screen."""

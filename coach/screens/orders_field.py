@@ -19,20 +19,13 @@ from coach.orders.rows import Look, Row, about, look_at
 from coach.orders.write import Draft
 from coach.screens.frame import DOSE_STYLES, Frame
 from coach.screens.widgets.words import Words
+from coach.sheet_talk import problem_line
 
 if TYPE_CHECKING:
     from coach.screens.orders import OrdersScreen
 
 LONGEST_VALUE = 80
 """Characters. Longer than any field takes, so that what is too long can be typed and be told of."""
-
-
-def problem_line(problem: Problem) -> str:
-    """Return *problem* in words, for its own field."""
-    said = words.SHEET_PROBLEM.format(
-        expected=problem.expected, found=problem.found, hint=problem.hint
-    )
-    return said.rstrip()
 
 
 class FieldScreen(Frame):

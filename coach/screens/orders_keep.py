@@ -9,9 +9,12 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from textual.widget import Widget
+from textual.widgets import Input
 
-from coach import words
+from coach import clean, words
+from coach.orders.fields import LONGEST_TEXT
 from coach.orders.sheet import OrderSheet
+from coach.says import sheet as sheet_words
 from coach.screens.frame import DOSE_STYLES, Frame, numbered, numbers
 from coach.screens.widgets.words import Words
 
@@ -69,5 +72,41 @@ class KeepScreen(Frame):
         if answer == DROP:
             self.app.exit()
             return
+        if answer == NEXT:
+            self.app.switch_screen(SignScreen(self.orders))
+            return
         self.back()
-        self.orders.call_later(self.orders.keep, as_next=answer == NEXT)
+        self.orders.call_later(self.orders.keep, "")
+
+
+class SignScreen(Frame):
+    """Asks who checked the next version."""
+
+    CSS_PATH = DOSE_STYLES
+
+    def __init__(self, screen: OrdersScreen) -> None:
+        """Ask for the draft of *screen*."""
+        super().__init__()
+        self.orders = screen
+
+    def parts(self) -> Iterable[Widget]:
+        """Return the question and a place to type."""
+        yield Words(sheet_words.SIGN_ASKS, id="sentence")
+        yield Words(sheet_words.SIGN_WHY, id="why")
+        yield Input(id="typed", max_length=LONGEST_TEXT, select_on_focus=False)
+
+    def show(self) -> None:
+        """Say what the keys do."""
+        self.head(words.SHEET_TITLE)
+        self.take_typing(wanted=True)
+        self.show_keys(("Esc", words.KEY_BACK), ("Enter", words.KEY_KEEP))
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Keep the next version with the name that was typed."""
+        event.stop()
+        name = clean.one_line(event.value)
+        if not name:
+            self.notice(sheet_words.SIGN_EMPTY)
+            return
+        self.back()
+        self.orders.call_later(self.orders.keep, name)

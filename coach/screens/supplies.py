@@ -5,17 +5,19 @@ Owns the three screens for that. Every number comes from the supplies of the des
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from textwrap import fill
 
+from textual.geometry import Region
 from textual.widget import Widget
 from textual.widgets import Input
 
-from coach import clean, words
+from coach import clean, keys, words
 from coach.errors import CoachError
 from coach.orders.fields import LONGEST_TEXT
 from coach.orders.supplies import KINDS
 from coach.says import supplies as supply_words
-from coach.screens.frame import DOSE_STYLES, Frame, numbered, numbers
+from coach.screens.frame import DOSE_STYLES, HANG, Frame, numbered, numbers
 from coach.screens.widgets.words import Words
 from coach.sitting.stock import Item, Supplies
 from coach.supplies import (
@@ -28,7 +30,9 @@ from coach.supplies import (
 )
 
 MOST_PICKED = 9
-"""Items that a key can pick; the command line takes every one by its name."""
+"""Items that a digit can pick; the others are reached by going down to them."""
+MARKED = " " * 2
+"""Stands before what goes on from the line above, below the mark."""
 
 
 class SuppliesScreen(Frame):
@@ -41,6 +45,8 @@ class SuppliesScreen(Frame):
         super().__init__()
         self.supplies = supplies
         self.items: tuple[Item, ...] = ()
+        self.at = 0
+        """The item that is marked."""
 
     def parts(self) -> Iterable[Widget]:
         """Return the list of items, and what is too old."""
@@ -59,8 +65,9 @@ class SuppliesScreen(Frame):
             self.notice(str(error))
             self.show_keys(("Esc", words.KEY_BACK))
             return
-        lines = [item_line(self.supplies, item) for item in self.items] or [supply_words.STOCK_NONE]
-        self.say("choices", numbered(lines, self.list_width))
+        lines = self._lines()
+        self.say("choices", "\n".join(lines) or supply_words.STOCK_NONE)
+        self._keep_in_sight(lines)
         old = [
             supply_words.STOCK_ONE.format(name=capital(item.name), says=line)
             for item in self.items
@@ -69,12 +76,51 @@ class SuppliesScreen(Frame):
         self.say("old", "\n".join(old))
         self.say("sums", "\n".join((*unread, supply_words.STOCK_KEPT_BACK)))
         last = min(len(self.items), MOST_PICKED)
-        self.show_keys(("Esc", words.KEY_BACK), (numbers(last), words.KEY_PICK))
+        self.show_keys(
+            ("Esc", words.KEY_BACK),
+            ("Enter", words.KEY_CHANGE),
+            (keys.MOVE.shown, words.KEY_MOVE),
+            (numbers(last), words.KEY_PICK),
+        )
+
+    def _lines(self) -> list[str]:
+        """Return each item with its number, the one that Enter opens with a mark before it."""
+        told = []
+        for number, item in enumerate(self.items):
+            mark = words.SHEET_AT if number == self.at else words.SHEET_NOT_AT
+            says = item_line(self.supplies, item)
+            line = f"{mark} {words.CHOICE.format(number=number + 1, says=says)}"
+            told.append(fill(line, self.list_width, subsequent_indent=MARKED + HANG))
+        return told
+
+    def _keep_in_sight(self, lines: Sequence[str]) -> None:
+        """Scroll to the item that is marked, unless it is the first one."""
+        before, own = (
+            sum(one.count("\n") + 1 for one in part)
+            for part in (lines[: self.at], lines[self.at : self.at + 1])
+        )
+        if self.at:
+            top = self.query_one("#choices", Words).virtual_region.y + before
+            self.body.scroll_to_region(Region(0, top, 1, own), animate=False)
+        else:
+            self.body.scroll_home(animate=False)
+
+    def letter(self, key: str) -> None:
+        """Mark the item above or below, round the end."""
+        if key in keys.MOVE.presses and self.items:
+            step = 1 if key == keys.MOVE.presses[1] else -1
+            self.at = (self.at + step) % len(self.items)
+            self.show()
+
+    def enter(self) -> None:
+        """Open the item that is marked."""
+        self.pick(self.at + 1)
 
     def pick(self, number: int) -> None:
         """Open the item with this number."""
         if number <= len(self.items):
-            self.app.push_screen(ItemScreen(self.supplies, self.items[number - 1].key))
+            self.at = number - 1
+            self.app.push_screen(ItemScreen(self.supplies, self.items[self.at].key))
 
 
 class ItemScreen(Frame):

@@ -21,7 +21,15 @@ from coach.screens.card import contact_lines
 from coach.screens.frame import Frame
 from coach.screens.time_line import time_line
 from coach.screens.widgets.words import Words
-from coach.sitting.ahead import Entry, in_order, is_late, told, zone_line
+from coach.sitting.ahead import (
+    Entry,
+    in_order,
+    is_late,
+    of_later_doses,
+    told,
+    unrecorded_line,
+    zone_line,
+)
 from coach.sitting.desk import Desk, Today
 from coach.sitting.further import NOTHING, TOO_LATE, Further, after_it, warning
 from coach.sitting.times import clock_time, day_and_time
@@ -73,6 +81,7 @@ def time_lines(rows: Iterable[Entry], now: datetime, zone: tzinfo) -> str:
 def missed_lines(today: Today, zone: tzinfo) -> str:
     """Return a calm sentence for a last dose that was stopped, and for each that was missed."""
     said = [words.MISSED.format(time=day_and_time(at, zone)) for at in today.missed]
+    said += filter(None, (unrecorded_line(today.unrecorded, zone),))
     if today.stopped is not None:
         # Imported once there is something to say, so that the Today screen is there sooner.
         from coach.telling import last_stopped
@@ -90,11 +99,12 @@ class TodayScreen(Frame):
     BEAT = 5.0
     """Seconds. The times to go are in minutes, and each look reads the journal."""
 
-    def __init__(self, desk: Desk, straight_on: bool = False) -> None:
-        """Show *desk*; *straight_on* goes to the dose at once where there is one."""
+    def __init__(self, desk: Desk, straight_on: str = "") -> None:
+        """Show *desk*; go to the dose at once by ``follow`` or ``checklist`` in *straight_on*."""
         super().__init__()
         self.desk = desk
         self.straight_on = straight_on
+        self.as_list = straight_on == "checklist"
         self.looked = False
 
     def parts(self) -> Iterable[Widget]:
@@ -123,7 +133,7 @@ class TodayScreen(Frame):
     def _straight_on(self) -> None:
         """Go to the dose if that was asked for, unless something is to be read here first."""
         if self.straight_on:
-            self.straight_on = False
+            self.straight_on = ""
             if self.desk.today().other_sheet is None:
                 self.enter()
 
@@ -170,7 +180,7 @@ class TodayScreen(Frame):
 
     def _time_line(self, today: Today, rows: Iterable[Entry], now: datetime) -> str:
         """Return the next 24 hours as a row of letters, and what they mean."""
-        later = (Entry("due", at) for at in today.later)
+        later = of_later_doses(self.desk.sheet, today.due, now)
         number = CELLS[0 if self.small else 1]
         drawn = time_line((*rows, *later), now, self.desk.zone, number)
         cells = ahead_words.NEXT_DAY.format(cells=drawn.cells)
@@ -205,7 +215,8 @@ class TodayScreen(Frame):
             from coach.screens.follow import FollowScreen
 
             self.notice("")
-            self.app.push_screen(FollowScreen(sitting))
+            screen = FollowScreen(sitting)
+            self.app.push_screen(screen.other_way() if self.as_list else screen)
 
     def letter(self, key: str) -> None:
         """Show the supplies."""

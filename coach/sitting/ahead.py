@@ -7,14 +7,14 @@ record: what was done when is handed in as an entry.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from decimal import Decimal
 
 import msgspec
 
 from coach.orders.quantities import Quantity, shown
-from coach.orders.schedule import DAY
+from coach.orders.schedule import DAY, due_times, opens_at, take_out_at, window_of
 from coach.orders.sheet import OrderSheet
 from coach.orders.times import day_starts, next_change, next_delivery
 from coach.says import ahead as words
@@ -22,6 +22,8 @@ from coach.sitting.times import clock_time, day_and_time, day_in_words
 
 HORIZON = timedelta(days=7)
 """How far ahead a change or a delivery is named: common practice, no source."""
+MOST_NAMED = 3
+"""Doses of which each time is named; of more only the first and the last."""
 PASSING = frozenset({"fetch", "opens", "begin-by", "closes"})
 """The kinds of which nothing is left to say once their time is over."""
 MINUTE, HOUR = timedelta(minutes=1), timedelta(hours=1)
@@ -45,12 +47,18 @@ def on_day(kind: str, day: date, zone: tzinfo, what: str = "") -> Entry:
     return Entry(kind, day_starts(day, zone), whole_day=True, what=what)
 
 
-def of_sheet(sheet: OrderSheet, zone: tzinfo, now: datetime) -> tuple[Entry, ...]:
-    """Return the changes and the delivery that *sheet* names, late or within `HORIZON`."""
-    return tuple(entry for entry in _of_sheet(sheet, zone, now) if entry.at <= now + HORIZON)
+def of_sheet(
+    sheet: OrderSheet, zone: tzinfo, now: datetime, *, came: bool = False
+) -> tuple[Entry, ...]:
+    """Return the changes and the delivery that *sheet* names, late or within `HORIZON`.
+
+    Where today's delivery *came* already, the one after it is meant.
+    """
+    found = _of_sheet(sheet, zone, now, came=came)
+    return tuple(entry for entry in found if entry.at <= now + HORIZON)
 
 
-def _of_sheet(sheet: OrderSheet, zone: tzinfo, now: datetime) -> Iterator[Entry]:
+def _of_sheet(sheet: OrderSheet, zone: tzinfo, now: datetime, *, came: bool) -> Iterator[Entry]:
     changes, delivery = sheet.changes, sheet.delivery
     if changes.connector is not None:
         day = next_change(changes.connector.last, changes.connector.every)
@@ -58,8 +66,20 @@ def _of_sheet(sheet: OrderSheet, zone: tzinfo, now: datetime) -> Iterator[Entry]
     if changes.dressing is not None:
         yield on_day("dressing", next_change(changes.dressing.last, changes.dressing.every), zone)
     if delivery is not None:
-        today = now.astimezone(zone).date()
-        yield on_day("delivery", next_delivery(delivery.next, delivery.every, today), zone)
+        since = now.astimezone(zone).date() + timedelta(days=came)
+        yield on_day("delivery", next_delivery(delivery.next, delivery.every, since), zone)
+
+
+def of_later_doses(sheet: OrderSheet, due: datetime, now: datetime) -> Iterator[Entry]:
+    """Yield the times of each dose of *sheet* after the one that is *due*, a day ahead of *now*."""
+    first, early = due.astimezone(UTC) + timedelta(seconds=1), due - opens_at(sheet, due)
+    for later in due_times(sheet, first, now + DAY + early):
+        take_out = take_out_at(sheet, later)
+        if take_out < later.astimezone(UTC):
+            yield Entry("fetch", take_out)
+        yield Entry("opens", opens_at(sheet, later))
+        yield Entry("due", later)
+        yield Entry("closes", window_of(sheet, later)[1])
 
 
 def is_late(entry: Entry, now: datetime, zone: tzinfo) -> bool:
@@ -72,12 +92,32 @@ def is_late(entry: Entry, now: datetime, zone: tzinfo) -> bool:
 def in_order(entries: Iterable[Entry], now: datetime, zone: tzinfo) -> tuple[Entry, ...]:
     """Return *entries* with the late ones first, and else in order of time.
 
-    What is over once its time is there, such as the earliest start, is left out from then on.
+    A dose stands before what belongs to it. What is over once its time is there, such as the
+    earliest start, is left out from then on.
     """
     kept = [one for one in entries if one.kind not in PASSING or not is_late(one, now, zone)]
     return tuple(
-        sorted(kept, key=lambda one: (not is_late(one, now, zone), one.at.astimezone(UTC)))
+        sorted(
+            kept,
+            key=lambda one: (
+                not is_late(one, now, zone),
+                one.at.astimezone(UTC),
+                one.kind != "due",
+            ),
+        )
     )
+
+
+def unrecorded_line(dues: Sequence[datetime], zone: tzinfo) -> str:
+    """Say that nothing is on record for the doses that were due at *dues*; nothing for none."""
+    if not dues:
+        return ""
+    times = [day_and_time(due, zone) for due in dues]
+    if len(dues) == 1:
+        return words.UNRECORDED.format(time=times[0])
+    if len(dues) <= MOST_NAMED:
+        return words.UNRECORDED_SEVERAL.format(number=len(dues), times=words.AND.join(times))
+    return words.UNRECORDED_MANY.format(number=len(dues), first=times[0], last=times[-1])
 
 
 def zone_line(name: str, now: datetime, zone: tzinfo) -> str:

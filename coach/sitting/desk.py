@@ -28,11 +28,12 @@ from coach.orders.schedule import (
     DAY,
     due_times,
     nearest_due,
+    opens_at,
     smallest_gap,
     window_of,
 )
 from coach.orders.sheet import SheetInfo
-from coach.orders.times import DoseTimes, standing, times_of
+from coach.orders.times import DoseTimes, day_starts, standing, times_of
 from coach.sitting.ahead import Entry, of_sheet
 from coach.sitting.contacts import Contact
 from coach.sitting.further import Further, further_of
@@ -70,6 +71,8 @@ class Today(msgspec.Struct, frozen=True):
     can_begin: bool
     missed: tuple[datetime, ...]
     """Due times of the last day that were never begun and can no longer be."""
+    unrecorded: tuple[datetime, ...]
+    """The same, from the day of the order sheet on, where none of its doses is on record yet."""
     later: tuple[datetime, ...]
     """Aware. The due times after that one, up to a day from now."""
     beside: tuple[Entry, ...]
@@ -214,8 +217,9 @@ class Desk:
             ends=times.ends,
             can_begin=times.opens <= now <= times.closes,
             missed=self._missed(now, taken),
+            unrecorded=self._unrecorded(now),
             later=self._later(now, due, taken - free),
-            beside=of_sheet(self.sheet, self.zone, now),
+            beside=self._beside(now),
             last=ended[0] if ended else None,
             stopped=stopped,
             word_for=_word_after(stopped) or self._word_now(now, times, ended),
@@ -295,6 +299,34 @@ class Desk:
             for due in due_times(self.sheet, since, now)
             if due.astimezone(UTC) not in taken and standing(self.sheet, due, now) == "call"
         )
+
+    def _unrecorded(self, now: datetime) -> tuple[datetime, ...]:
+        """Return what was due before the first record; a dose by an earlier sheet counts too."""
+        if self.journal.sittings(self.sheet.sheet.id):
+            return ()
+        since = max(now - LOOK_BACK, day_starts(self.sheet.sheet.date, self.zone))
+        begun = [row.begun.at for row in self.journal.every_sitting()]
+        return tuple(
+            due
+            for due in due_times(self.sheet, since, now)
+            if standing(self.sheet, due, now) == "call"
+            and not any(self._is_for(due, at) for at in begun)
+        )
+
+    def _is_for(self, due: datetime, begun: datetime) -> bool:
+        """Tell whether a dose that was *begun* then can have been the one that was *due*."""
+        return opens_at(self.sheet, due) <= begun <= window_of(self.sheet, due)[1]
+
+    def _beside(self, now: datetime) -> tuple[Entry, ...]:
+        """Return what the sheet names beside the doses; a delivery that came is over."""
+        found, today = of_sheet(self.sheet, self.zone, now), now.astimezone(self.zone).date()
+        if not any(one.kind == "delivery" and not one.at > now for one in found):
+            return found
+        came = any(
+            entry.kind == "delivered" and entry.at.astimezone(self.zone).date() == today
+            for entry in self.journal.stock.entries()
+        )
+        return of_sheet(self.sheet, self.zone, now, came=came)
 
     def _later(
         self, now: datetime, due: datetime, taken: frozenset[datetime]

@@ -6,7 +6,7 @@ raise: what cannot be read is left out here, and said by the dose itself.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
@@ -46,12 +46,24 @@ def further_of(opening: Opening, journal: Journal, today: Today, now: datetime) 
     course, entries = None, list[Entry]()
     with suppress(FileProblems, OrderError, EngineError):
         if journal.sittings(opening.sheet.sheet.id):
-            entries += (Entry(choice, until) for choice, until in opening.lasting())
+            entries += _kept(opening.lasting(), today)
+        elif today.under_way is None:
+            # With no record the sheet alone tells it: no batteries are known to be fresh.
+            entries += _kept((("batteries", None),), today)
     if today.under_way is not None:
         with suppress(FileProblems, OrderError, EngineError):
             course = opening.course(today.under_way)
             entries += _of_course(course)
     return Further(tuple(entries), course)
+
+
+def _kept(lasting: Iterable[tuple[str, datetime | None]], today: Today) -> Iterator[Entry]:
+    """Yield until when each thing is kept; what nothing on record keeps is new at the next dose."""
+    for choice, until in lasting:
+        if until is not None:
+            yield Entry(choice, until)
+        elif today.under_way is None:
+            yield Entry(f"new-{choice}", today.due)
 
 
 def _of_course(course: Course) -> Iterator[Entry]:

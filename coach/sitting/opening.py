@@ -161,11 +161,24 @@ class Opening:
 
         Raises FileProblems if the procedures or the pump card cannot be used.
         """
+        sitting = self._begin("dose", due, self._circumstances(self._ground.source))
+        if word:
+            sitting.note(f"Said that this dose may be started: {word}")
+        return sitting
+
+    def rehearse(self, due: datetime, circumstances: Mapping[str, str]) -> Sitting:
+        """Begin a rehearsal of a dose that is due at *due*, in chosen *circumstances*.
+
+        Raises FileProblems if the procedures or the pump card cannot be used.
+        """
+        return self._begin("rehearsal", due, circumstances)
+
+    def _begin(self, kind: str, due: datetime, circumstances: Mapping[str, str]) -> Sitting:
         ground, now = self._ground, self.clock.now()
-        choices = {**sheet_choices(self.sheet), **self._circumstances(ground.source)}
+        choices = {**sheet_choices(self.sheet), **circumstances}
         self._read_pump_card(ground)
         row = self.journal.begin(
-            kind="dose",
+            kind=kind,
             sheet_id=self.sheet.sheet.id,
             sheet_hash=self._keep("sheet", ground.sheet_raw),
             procedure_hash=self._keep("procedure", ground.procedure_raw),
@@ -173,10 +186,7 @@ class Opening:
             choices=choices,
             begun=now,
         )
-        sitting = self._sitting(ground, row)
-        if word:
-            sitting.note(f"Said that this dose may be started: {word}")
-        return sitting
+        return self._sitting(ground, row)
 
     def resume(self, row: SittingRow) -> Sitting:
         """Take up the dose *row*, on the sheet and procedure that it was begun with."""
@@ -192,6 +202,36 @@ class Opening:
         raw = self.journal.source(row.procedure_hash)
         sheet = sheet_from_bytes(sheet_raw, "the order sheet of this dose")
         return _Ground(sheet, sheet_raw, _source_from(raw), json.loads(raw))
+
+    @property
+    def bundle(self) -> Bundle:
+        """The procedure files that a dose would be begun on. Raises FileProblems."""
+        return self._ground.bundle
+
+    @property
+    def source(self) -> Source:
+        """The procedure that a dose would be begun on. Raises FileProblems."""
+        return self._ground.source
+
+    @property
+    def pump_card(self) -> Mapping[str, PumpKey]:
+        """The card of the sheet's pump. Raises FileProblems."""
+        return self._read_pump_card(self._ground)
+
+    def history(self, row: SittingRow) -> tuple[Dose, tuple[Moment, ...]]:
+        """Return what the sitting *row* is about, and its moments so far.
+
+        Raises FileProblems, OrderError or EngineError where its record cannot be read.
+        """
+        return self._reading(row)[1], self._moments(row)
+
+    def basis(self, row: SittingRow) -> tuple[OrderSheet, Source, Mapping[str, PumpKey]]:
+        """Return the sheet, procedure and pump card that *row* was begun with.
+
+        Raises FileProblems where its record cannot be read.
+        """
+        ground = self._reading(row)[0]
+        return ground.sheet, ground.source, self._read_pump_card(ground)
 
     def _reading(self, row: SittingRow) -> tuple[_Ground, Dose]:
         """Return what the dose *row* rests on, read once: it never changes."""
@@ -224,6 +264,13 @@ class Opening:
         return Sitting(dose, ground.sheet, texts, card, self.clock, self.journal, row)
 
     # What the record says of this dose's circumstances
+
+    def choices(self) -> dict[str, str]:
+        """Return what a dose begun now would rest on: the sheet's choices and the record's.
+
+        Raises FileProblems if the procedures cannot be used.
+        """
+        return {**sheet_choices(self.sheet), **self._circumstances(self._ground.source)}
 
     def _circumstances(self, source: Source) -> dict[str, str]:
         return {c.choice: self._circumstance(c) for c in source.circumstances}
@@ -258,12 +305,14 @@ class Opening:
                 break
         return None
 
-    def lasting(self) -> tuple[tuple[str, datetime], ...]:
-        """Return each choice that a past step still decides, and until when it does, in UTC.
+    def lasting(self) -> tuple[tuple[str, datetime | None], ...]:
+        """Return each choice that a past step can decide, and until when one does, in UTC.
 
-        Raises FileProblems if the procedures cannot be used.
+        None where no step that is on record decides it any more. Raises FileProblems if the
+        procedures cannot be used.
         """
-        now, values, found = self.clock.now().at, sheet_values(self.sheet), []
+        found: list[tuple[str, datetime | None]] = []
+        now, values = self.clock.now().at, sheet_values(self.sheet)
         for asked in self._ground.source.circumstances:
             within = values.get(asked.within)
             if not isinstance(within, Quantity) or not fits(asked.when, sheet_choices(self.sheet)):
@@ -272,6 +321,8 @@ class Opening:
             if passed is not None:
                 done = now - timedelta(seconds=passed)
                 found.append((asked.choice, kept_until(done, within)))
+            else:
+                found.append((asked.choice, None))
         return tuple(found)
 
     def course(self, row: SittingRow) -> Course:

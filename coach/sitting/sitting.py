@@ -30,12 +30,14 @@ from coach.errors import EngineError
 from coach.events import Event
 from coach.journal.rows import SittingRow
 from coach.journal.store import Journal
+from coach.orders.quantities import Quantity, refuse_without_unit
 from coach.orders.sheet import OrderSheet
 from coach.procedure.model import (
     SINCE_DUE,
     Act,
     Hold,
     PumpKey,
+    Reading,
     Recheck,
     Step,
     Stop,
@@ -185,8 +187,13 @@ class Sitting:
 
     def read(self, typed: str) -> None:
         """Say what was read off. Raises OrderError if it cannot be read as asked."""
+        step = self.step()
+        if isinstance(step.ask, Reading):
+            expected = self.dose.values.get(step.ask.against[0])
+            if isinstance(expected, Quantity):
+                refuse_without_unit(expected, typed)
         if not self._away():
-            self._append("reading", self.step().id, typed)
+            self._append("reading", step.id, typed)
 
     def went_wrong(self, name: str) -> None:
         """Say that the mishap *name* happened. Raises EngineError if it cannot have."""

@@ -315,11 +315,10 @@ class Supplies:
 
         Raises OrderError if an answer cannot be taken, JournalError if nothing was kept.
         """
-        which = item.dates[0] if item.dates and len(item.batches) == 1 else None
         if kind == "delivered":
             which = self._discard(typed.get("discard", ""))
-        elif len(item.batches) > 1:
-            which = self._which(item, typed.get("which", ""))
+        else:
+            which = self._counted(item, typed)
         return self.desk.journal.stock.keep(
             at=self.desk.clock.now().at,
             kind=kind,
@@ -339,11 +338,22 @@ class Supplies:
             raise OrderError(words.STOCK_PAST)
         return found
 
+    def _counted(self, item: Item, typed: Mapping[str, str]) -> datetime | None:
+        """Return the discard time of the pieces that were counted: never a guess among several."""
+        if "which" in typed:
+            return self._which(item, typed["which"])
+        if len(item.batches) > 1:
+            raise OrderError(words.STOCK_WHICH)
+        return item.dates[0] if item.dates else None
+
     def _which(self, item: Item, typed: str) -> datetime | None:
         """Return which of the discard times of *item* was *typed*; None for those with none."""
-        undated = any(batch.discard is None for batch in item.batches)
-        if not typed.strip() and undated:
-            return None
+        if not item.batches:
+            return self._discard(typed)
+        if not typed.strip():
+            if any(batch.discard is None for batch in item.batches):
+                return None
+            raise OrderError(words.STOCK_NOT_THERE)
         found = parse_discard(one_line(typed), self.desk.zone)
         if found not in item.dates:
             raise OrderError(words.STOCK_NOT_THERE)

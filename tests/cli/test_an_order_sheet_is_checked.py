@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from jsonschema import Draft202012Validator
 
+from coach import words
 from coach.errors import ExitCode
 from coach.procedure.schema import KINDS
 from tests.cli.test_plain_lines_in_a_terminal import Terminal
@@ -59,10 +60,14 @@ def test_a_file_that_is_not_there_is_told(tmp_path: Path, what: str) -> None:
     assert told.stderr == f"There is no file {tmp_path / 'none.yaml'}.\n"
 
 
-def test_without_a_screen_the_way_by_an_editor_is_told(tmp_path: Path) -> None:
-    told = coach(tmp_path, "orders", "edit", str(DEMO))
-    assert told.returncode == ExitCode.COULD_NOT_RUN
-    assert f"coach orders check {DEMO}" in told.stderr
+def test_without_a_screen_a_sheet_is_changed_in_plain_lines(tmp_path: Path) -> None:
+    sheet = changed_sheet(tmp_path, {})
+    typed = "person.initials\nX. Y.\nend\nsame\n"
+    told = coach(tmp_path, "orders", "edit", str(sheet), typed=typed)
+    assert (told.returncode, told.stderr) == (ExitCode.DONE, "")
+    assert "initials: X. Y. " in sheet.read_text(encoding="utf-8")
+    unfinished = coach(tmp_path, "orders", "edit", "--plain", str(sheet), typed="person.born\n")
+    assert unfinished.stdout.endswith(f"{words.SHEET_UNFINISHED}\n")
 
 
 def test_a_field_is_changed_by_keys_in_a_real_terminal(tmp_path: Path) -> None:
@@ -82,13 +87,17 @@ def test_a_field_is_changed_by_keys_in_a_real_terminal(tmp_path: Path) -> None:
     os.write(window.master, b"k")
     window.until("as version 2")
     os.write(window.master, b"1")
+    window.until("Who checked")
+    os.write(window.master, b"S. Vo")
+    window.until("S. Vo")
+    os.write(window.master, b"\r")
     window.until("Kept.")
     os.write(window.master, b"q")
     assert window.end() == ExitCode.DONE
     old, new = DEMO.read_text(encoding="utf-8"), sheet.read_text(encoding="utf-8")
     assert (tmp_path / "orders.yaml.before").read_text(encoding="utf-8") == old
     assert "name: cefazolin salt " in new
-    assert len([line for line in new.splitlines() if line not in old.splitlines()]) == 3
+    assert len([line for line in new.splitlines() if line not in old.splitlines()]) == 4
 
 
 def test_the_schemas_are_written_for_every_kind_of_file(tmp_path: Path) -> None:

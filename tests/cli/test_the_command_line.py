@@ -69,9 +69,28 @@ def test_a_sheet_with_errors_is_refused_with_all_of_them(tmp_path: Path) -> None
     sheet = changed_sheet(tmp_path, {"clamp: present": "clamp: maybe", "wash: 20 s": "wash: 20"})
     told = coach(tmp_path, "today", "--orders", str(sheet))
     assert told.returncode == ExitCode.REFUSED
-    assert len(told.stderr.splitlines()) == 2
+    assert len(told.stderr.splitlines()) == 5
     assert "field line.clamp: expected one of present, none" in told.stderr
     assert "Traceback" not in told.stderr
+    assert told.stderr.endswith("Nurse: 555-0100.\nPharmacist: 555-0101.\nEmergency: 911.\n")
+
+
+def test_a_sheet_that_says_nobody_leads_to_the_papers(tmp_path: Path) -> None:
+    (tmp_path / "orders.yaml").write_text("agency: [An agency\n", encoding="utf-8")
+    told = coach(tmp_path)
+    assert told.returncode == ExitCode.REFUSED
+    assert told.stderr.splitlines()[-1] == words.CALL_PAPERS
+
+
+def test_procedures_that_are_not_there_and_a_place_that_is_taken_are_told(tmp_path: Path) -> None:
+    taken = tmp_path / "taken"
+    taken.touch()
+    for arguments in (("prove", "--procedures", str(taken)), ("schema", str(taken))):
+        told = coach(tmp_path, *arguments)
+        assert told.returncode == ExitCode.COULD_NOT_RUN
+        [line] = told.stderr.splitlines()
+        assert str(taken) in line
+        assert "Errno" not in line
 
 
 def test_the_demonstration_opens_on_today_and_can_be_started(tmp_path: Path) -> None:

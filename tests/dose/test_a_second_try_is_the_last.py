@@ -107,7 +107,9 @@ def test_the_heparin_strength_is_typed_when_it_is_made_ready_and_again_before_us
 
 
 def test_wrong_heparin_is_found_before_any_medicine_is_given(tmp_path: Path) -> None:
-    person = sit(tmp_path, first_heparin_type=["100"], first_heparin_doubt=["yes"])
+    person = sit(
+        tmp_path, first_heparin_type=["100 units/mL"], first_heparin_doubt=["100 units/mL"]
+    )
     view = person.follow()
     assert view.way == "stopped"
     assert view.card is not None

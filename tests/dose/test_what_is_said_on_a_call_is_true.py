@@ -119,11 +119,36 @@ def test_stopped_early_the_bag_and_tubing_are_kept_for_the_nurse(tmp_path: Path)
 
 def test_more_left_than_the_bag_held_is_read_again(tmp_path: Path) -> None:
     person = sit(tmp_path)
-    person.answers = {"read-left-early": ["60", "6"]}
+    person.answers = {"read-left-early": ["60"], "more-than-all": ["6"]}
     person.follow(until="infuse")
     person.sitting.went_wrong("told-to-stop")
     person.follow(until="take-along")
-    assert person.seen[-4:-1] == ["read-left-early", "more-than-all", "read-left-early"]
+    assert person.seen[-3:] == ["read-left-early", "more-than-all", "take-along"]
+
+
+def test_more_left_than_the_bag_held_two_times_is_for_the_nurse_who_can_say_to_go_on(
+    tmp_path: Path,
+) -> None:
+    person = sit(tmp_path)
+    person.answers = {
+        "read-left-early": ["60"],
+        "more-than-all": ["50"],
+        "odd-left-stop": ["goes-on"],
+    }
+    person.follow(until="infuse")
+    person.sitting.went_wrong("told-to-stop")
+    person.follow(until="odd-left-stop")
+    situation = card_of(person.sitting).situation
+    assert situation.endswith("The pump shows 50 mL as left, and the bag held 10 mL.")
+    assert person.follow().way == "finished"
+    assert person.seen.count("read-left-early") == 1
+
+
+def test_what_the_nurse_took_as_left_is_not_asked_for_again(tmp_path: Path) -> None:
+    person = sit(tmp_path)
+    person.answers = {"read-left": ["9"], "more-left": ["no"], "left-stop": ["goes-on"]}
+    assert person.follow().way == "finished"
+    assert (person.seen.count("read-left"), person.seen.count("left-stop")) == (1, 1)
 
 
 def test_stopped_early_the_log_says_what_the_pump_showed(tmp_path: Path) -> None:

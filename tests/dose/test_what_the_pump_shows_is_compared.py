@@ -6,17 +6,18 @@ from pathlib import Path
 
 import pytest
 
+from coach.sitting.show import view_of
 from tests.dose.test_every_dose_ends_in_one_of_two_ways import sit
 
 
 @pytest.mark.parametrize(
     ("wrong", "whom"),
     [
-        ({"label-rate-type": ["20"], "label-rate-doubt": ["yes"]}, "Pharmacist"),
+        ({"label-rate-type": ["20"], "label-rate-doubt": ["20"]}, "Pharmacist"),
         ({"read-unit": ["no"]}, "Nurse"),
         ({"read-time": ["no"]}, "Nurse"),
-        ({"set-volume-type": ["100"], "set-volume-doubt": ["yes"]}, "Nurse"),
-        ({"set-rate-type": ["20"], "set-rate-doubt": ["yes"]}, "Nurse"),
+        ({"set-volume-type": ["100"], "set-volume-doubt": ["100"]}, "Nurse"),
+        ({"set-rate-type": ["20"], "set-rate-doubt": ["20"]}, "Nurse"),
     ],
 )
 def test_a_number_that_does_not_agree_is_never_started(
@@ -61,7 +62,7 @@ def test_a_rate_that_changed_with_the_batteries_stops_the_dose_and_says_what_wen
     person.follow(until="infuse")
     person.clock.move(90)
     person.sitting.went_wrong("pump-low")
-    person.answers = {"set-rate-type": ["20"], "set-rate-doubt": ["yes"]}
+    person.answers = {"set-rate-type": ["20"], "set-rate-doubt": ["20"]}
     view = person.follow()
     assert view.way == "stopped"
     assert "go-on" not in person.seen
@@ -84,7 +85,7 @@ def test_new_batteries_are_put_in_before_the_hands_are_washed(tmp_path: Path) ->
     [
         ("2000", "2,000 is 10 times 200."),
         ("4800", "4,800 is 24 times 200."),
-        ("20", "20 is the strength of this order."),
+        ("20", "20 is 200 divided by 10."),
         ("3", "3 is the time of this order."),
     ],
 )
@@ -92,7 +93,7 @@ def test_what_a_wrong_number_looks_like_is_said_before_anybody_is_called(
     tmp_path: Path, typed: str, named: str
 ) -> None:
     person = sit(tmp_path)
-    person.answers = {"set-rate-type": [typed], "set-rate-doubt": ["yes"]}
+    person.answers = {"set-rate-type": [typed], "set-rate-doubt": [typed]}
     assert named in person.follow(until="set-rate-doubt").do
     view = person.follow()
     assert view.card is not None
@@ -101,5 +102,65 @@ def test_what_a_wrong_number_looks_like_is_said_before_anybody_is_called(
 
 def test_a_slip_of_the_finger_is_only_typed_again(tmp_path: Path) -> None:
     person = sit(tmp_path)
-    person.answers = {"set-rate-type": ["201"], "set-rate-doubt": ["no"]}
-    assert person.follow(until="set-rate-doubt").do == "You typed 201 mL/h. Look at it again."
+    person.answers = {"set-rate-type": ["201"]}
+    doubt = person.follow(until="set-rate-doubt")
+    assert doubt.do == "Look at it again. You typed 201 mL/h."
+    assert doubt.asks == "Read the pump again. Type only what you see there."
+    assert person.follow().way == "finished"
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "wrong", "stop"),
+    [
+        ("label-strength-type", "label-strength-doubt", "5 mg/mL", "label-strength-stop"),
+        ("label-volume-type", "label-volume-doubt", "99", "label-volume-stop"),
+        ("label-rate-type", "label-rate-doubt", "20", "label-rate-stop"),
+        ("set-volume-type", "set-volume-doubt", "99", "set-volume-stop"),
+        ("set-rate-type", "set-rate-doubt", "20", "set-rate-stop"),
+        ("read-discard", "discard-doubt", "25 Nov 2026 09:55", "discard-stop"),
+        ("first-heparin-type", "first-heparin-doubt", "100 units/mL", "first-heparin-stop"),
+        ("second-heparin-type", "second-heparin-doubt", "100 units/mL", "second-heparin-stop"),
+        ("read-heparin-total", "heparin-total-doubt", "50", "heparin-total-stop"),
+        ("read-left", "read-left-again", "9", "left-stop"),
+    ],
+)
+def test_the_second_wrong_number_ends_with_a_call(
+    tmp_path: Path, first: str, second: str, wrong: str, stop: str
+) -> None:
+    person = sit(tmp_path)
+    person.answers = {first: [wrong], second: [wrong]}
+    view = person.follow()
+    assert view.way == "stopped"
+    assert person.seen[-1] == stop
+    assert (person.seen.count(first), person.seen.count(second)) == (1, 1)
+
+
+def test_a_wrong_number_cannot_be_taken_back_and_typed_as_if_for_the_first_time(
+    tmp_path: Path,
+) -> None:
+    person = sit(tmp_path)
+    person.answers = {"set-rate-type": ["20"], "set-rate-doubt": ["20"]}
+    person.follow(until="set-rate-doubt")
+    assert not view_of(person.sitting).can_undo
+    person.act(view_of(person.sitting))
+    stop = view_of(person.sitting)
+    assert (stop.step, stop.can_undo) == ("set-rate-stop", False)
+
+
+def test_a_number_typed_right_can_be_taken_back(tmp_path: Path) -> None:
+    person = sit(tmp_path)
+    person.answers = {"set-rate-type": ["20"]}
+    person.follow(until="set-rate-doubt")
+    person.act(view_of(person.sitting))
+    assert view_of(person.sitting).can_undo
+    person.sitting.undo()
+    assert view_of(person.sitting).step == "set-rate-doubt"
+
+
+def test_a_date_that_was_typed_wrong_at_first_is_the_right_one_at_the_start(
+    tmp_path: Path,
+) -> None:
+    person = sit(tmp_path)
+    person.answers = {"read-discard": ["25 Nov 2026 09:55"], "discard-doubt": ["30 Dec 2026"]}
+    assert person.follow().way == "finished"
+    assert "bag-time-again" in person.seen

@@ -15,7 +15,6 @@ from coach.orders.dosing import (
     Working,
     flush_through,
     heparin,
-    least_flush,
     rest_in_tubing,
     saline,
     time_window,
@@ -24,6 +23,7 @@ from coach.orders.dosing import (
 )
 from coach.orders.quantities import Quantity, dose_of, same, shown
 from coach.orders.sheet import OrderSheet
+from coach.orders.values import least_flush
 from tests.orders.written import said, sheet, with_pump, with_tubing
 
 INNER = "tubing:\n  inner_volume: 3 mL"
@@ -59,7 +59,9 @@ def test_what_stays_in_the_tubing_is_a_share_of_the_dose() -> None:
 
 
 def test_no_more_than_the_whole_dose_stays_in_the_tubing() -> None:
-    rest = rest_in_tubing(sheet((INNER, "tubing:\n  inner_volume: 60 mL")))
+    rest = rest_in_tubing(
+        sheet((INNER, "tubing:\n  inner_volume: 60 mL"), with_tubing("flush_through: 60 mL"))
+    )
     assert rest.volume == of("50", "mL")
     assert shown(rest.share) == "100%"
 

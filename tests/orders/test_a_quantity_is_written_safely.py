@@ -18,6 +18,7 @@ from coach.orders.quantities import (
     more,
     parse_quantity,
     read_typed,
+    refuse_without_unit,
     rounded,
     same,
     seconds,
@@ -275,3 +276,12 @@ def test_any_typing_is_a_quantity_or_an_order_error(expected: Quantity, typed: s
         assert found.startswith(("Please type ", "Use a point: "))
     else:
         assert found.unit in UNITS
+
+
+@pytest.mark.parametrize("unit", ["mg/mL", "g/mL", "units/mL"])
+def test_a_strength_is_typed_with_its_unit(unit: str) -> None:
+    for typed in ("20", " 20 ", "2.5", "1,000"):
+        with pytest.raises(OrderError, match="type the unit as well"):
+            refuse_without_unit(of("20", unit), typed)
+    refuse_without_unit(of("20", unit), "20 mg/mL")
+    refuse_without_unit(of("20", "mL"), "20")

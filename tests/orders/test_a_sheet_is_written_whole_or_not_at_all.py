@@ -130,10 +130,16 @@ def test_a_link_stays_a_link(opened: Draft, tmp_path: Path) -> None:
 def test_the_version_goes_up_only_where_that_is_asked_for(opened: Draft) -> None:
     same = opened.put("person.initials", "X. Y.")
     assert same.sheet().sheet == opened.sheet().sheet
-    raised = same.as_next_version(date(2026, 11, 25)).sheet().sheet
+    raised = same.as_next_version(date(2026, 11, 25), "S. Vo").sheet().sheet
     assert (raised.version, raised.date) == (opened.sheet().sheet.version + 1, date(2026, 11, 25))
     with pytest.raises(OrderError, match="whole number"):
-        opened.put("sheet.version", "two").as_next_version(date(2026, 11, 25))
+        opened.put("sheet.version", "two").as_next_version(date(2026, 11, 25), "S. Vo")
+    assert raised.signed_by == "S. Vo"
+
+
+def test_a_new_version_is_signed_anew(opened: Draft) -> None:
+    with pytest.raises(OrderError, match="name of who checked it"):
+        opened.put("person.initials", "X. Y.").as_next_version(date(2026, 11, 25), " ")
 
 
 def test_a_file_that_is_no_sheet_is_not_opened(tmp_path: Path) -> None:

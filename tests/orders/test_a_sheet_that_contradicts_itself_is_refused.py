@@ -42,6 +42,7 @@ CASES: dict[str, tuple[Pairs, tuple[str, ...]]] = {
             ("volume: 50 mL", "volume: 1.2 mL"),
             ("dose: 1 g", "dose: 24 mg"),
             ("left_when_done: 1 mL", "left_when_done: 0.2 mL"),
+            ("inner_volume: 3 mL", "inner_volume: 1 mL"),
         ),
         ("line 25, field medicine.infusion_time: expected at least 1 minute; found 20 seconds.",),
     ),
@@ -52,6 +53,7 @@ CASES: dict[str, tuple[Pairs, tuple[str, ...]]] = {
             ("infusion_time: 30 min", "infusion_time: 2 h"),
             ("dose: 1 g", "dose: 2 mg"),
             ("left_when_done: 1 mL", "left_when_done: 0 mL"),
+            ("inner_volume: 3 mL", "inner_volume: 0.05 mL"),
         ),
         (
             "line 24, field medicine.rate: "

@@ -104,13 +104,42 @@ def test_a_flush_through_is_no_less_than_the_tubing_holds() -> None:
     )
 
 
+def test_a_flush_through_is_no_slip_of_the_pen() -> None:
+    assert said(with_tubing("flush_through: 9 mL")) == ()
+    assert said(with_tubing("flush_through: 9.1 mL")) == (
+        "orders.yaml, line 38, field tubing.flush_through: "
+        "expected at most 9 mL, as 3 × 3 mL = 9 mL; found 9.1 mL." + ASK,
+    )
+    holds_much = ("inner_volume: 3 mL", "inner_volume: 20 mL")
+    assert said(holds_much, with_tubing("flush_through: 50 mL")) == ()
+    assert said(holds_much, with_tubing("flush_through: 51 mL")) == (
+        "orders.yaml, line 38, field tubing.flush_through: "
+        "expected at most 50 mL, the whole volume of the dose; found 51 mL." + ASK,
+    )
+
+
+def test_tubing_that_would_keep_the_whole_dose_needs_a_flush_through() -> None:
+    holds_all = ("inner_volume: 3 mL", "inner_volume: 50 mL")
+    assert said(holds_all) == (
+        "orders.yaml, line 36, field tubing.inner_volume: expected less than the 50 mL of the "
+        "dose, or all of it stays in the tubing; found 50 mL." + ASK,
+    )
+    assert said(("inner_volume: 3 mL", "inner_volume: 49.9 mL")) == ()
+    assert said(holds_all, with_tubing("flush_through: 50 mL")) == ()
+
+
 def test_a_flush_through_ends_before_the_next_dose() -> None:
-    assert said(with_tubing("flush_through: 1,075 mL")) == (
+    slow = (("rate: 100 mL/h", "rate: 10 mL/h"), ("infusion_time: 30 min", "infusion_time: 5 h"))
+    long = (*slow, ("out_at_most: 6 h", "out_at_most: 8 h"))
+    holds_much = ("inner_volume: 3 mL", "inner_volume: 30 mL")
+    found = said(
+        *long, holds_much, ("warm_up: 45 min", "warm_up: 2 h"), with_tubing("flush_through: 50 mL")
+    )
+    assert found == (
         "orders.yaml, line 38, field tubing.flush_through: "
         "expected warming, infusion and flush-through shorter than the 12 hours between doses; "
-        "found 1,075 mL ÷ 100 mL/h = 10 hours 45 minutes, so 12 hours in all." + ASK,
+        "found 50 mL ÷ 10 mL/h = 5 hours, so 12 hours in all." + ASK,
     )
-    assert said(with_tubing("flush_through: 1,074 mL")) == ()
 
 
 @pytest.mark.parametrize(

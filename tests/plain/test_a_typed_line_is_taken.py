@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import io
+import os
+import pty
 import re
+import sys
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -13,7 +16,7 @@ from msgspec.structs import replace
 from coach import telling, words
 from coach.clock import ManualClock
 from coach.errors import ExitCode
-from coach.lines import NO_LINE, PipedLines
+from coach.lines import NO_LINE, PipedLines, TypedLines
 from coach.plain import Plain
 from coach.sitting.desk import NotNow
 from coach.sitting.show import menu_of, view_of
@@ -46,6 +49,9 @@ class Turning:
             self.turned = len(told)
         lines = self.script if self.turned < 0 else self.then
         return lines.pop(0) if lines else None
+
+    def drop(self) -> None:
+        """Keep every line."""
 
     def line_within(self, seconds: float) -> str | None:
         """Let all of *seconds* pass, or one of them before a line cuts in."""
@@ -387,3 +393,23 @@ def test_a_whole_dose_can_be_left_and_taken_up_at_any_line(tmp_path: Path) -> No
     told = played(tmp_path, list(hoped_for()[:40]))
     assert ending(told) == ""
     assert told.lines[-1] == words.LEFT_DOSE
+
+
+def test_what_was_typed_before_it_was_asked_for_is_no_answer(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    master, slave = pty.openpty()
+    with os.fdopen(slave) as typed, os.fdopen(master, "wb", buffering=0) as keyboard:
+        monkeypatch.setattr(sys, "stdin", typed)
+        lines = TypedLines()
+        keyboard.write(b"done\n")
+        lines.drop()
+        assert lines.line_within(0) == NO_LINE
+        keyboard.write(b"wrong\n")
+        assert lines.line() == "wrong"
+
+
+def test_a_script_keeps_every_line() -> None:
+    lines = PipedLines(io.StringIO("start\ndone\n"), ManualClock(MORNING))
+    lines.drop()
+    assert (lines.line(), lines.line()) == ("start", "done")

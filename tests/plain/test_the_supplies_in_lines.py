@@ -9,10 +9,11 @@ import pytest
 
 from coach import words
 from coach.clock import ManualClock
-from coach.errors import ExitCode
+from coach.errors import ExitCode, OrderError
 from coach.lines import PipedLines
 from coach.plain import Plain
 from coach.says import supplies as supply_words
+from coach.supplies import supply_lines, write_down
 from tests.cli.test_the_command_line import coach
 from tests.journal.desk import raw
 from tests.person import DAILY, MORNING, desk_at
@@ -81,6 +82,41 @@ def test_the_command_line_tells_and_writes_down_the_supplies(tmp_path: Path) -> 
     assert "Saline syringe: 40 there." in second.stdout
     third = coach(tmp_path, *orders, "--counted", "saline_syringe", "38", "--why", "two dropped")
     assert "Saline syringe: 38 there." in third.stdout
+
+
+def test_a_count_is_of_the_date_that_is_named_or_refused(tmp_path: Path) -> None:
+    desk = desk_at(tmp_path, DAILY)
+    for date in ("", "30 Dec 2026"):
+        write_down(desk.supplies, "delivered", "bag", {"number": "9", "discard": date})
+    counted = {"number": "2", "reason": "one fell"}
+    with pytest.raises(OrderError, match="different dates"):
+        write_down(desk.supplies, "counted", "bag", counted)
+    with pytest.raises(OrderError, match="None with that date"):
+        write_down(desk.supplies, "counted", "bag", {**counted, "which": "29 Dec 2026"})
+    write_down(desk.supplies, "counted", "bag", {**counted, "which": "30 Dec 2026"})
+    write_down(desk.supplies, "counted", "bag", {**counted, "number": "8", "which": ""})
+    bag = desk.supplies.item("bag")
+    assert bag is not None
+    assert [(batch.discard is None, batch.number) for batch in bag.batches] == [
+        (False, 2),
+        (True, 8),
+    ]
+
+
+def test_a_single_date_is_held_against_the_one_that_is_named(tmp_path: Path) -> None:
+    desk = desk_at(tmp_path, DAILY)
+    write_down(desk.supplies, "delivered", "bag", {"number": "9", "discard": "30 Dec 2026"})
+    counted = {"number": "2", "reason": "one fell"}
+    for other in ("29 Dec 2026", ""):
+        with pytest.raises(OrderError, match="None with that date"):
+            write_down(desk.supplies, "counted", "bag", {**counted, "which": other})
+
+
+def test_who_has_to_order_now_is_told_the_number(tmp_path: Path) -> None:
+    desk = desk_at(tmp_path, DAILY)
+    write_down(desk.supplies, "delivered", "pad", {"number": "1"})
+    phone = desk.sheet.contacts.pharmacist.phone
+    assert any(f"call the pharmacist, {phone}." in line for line in supply_lines(desk.supplies))
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,7 @@ from coach.says import ahead as words
 from coach.sitting.ahead import Entry, on_day, told
 from coach.sitting.desk import Desk
 from coach.sitting.show import menu_of
+from coach.supplies import write_down
 from tests.person import DAILY, MORNING, Person, desk_at
 
 CHICAGO = ZoneInfo("America/Chicago")
@@ -29,17 +30,51 @@ def desk_of(folder: Path, at: datetime) -> tuple[Desk, ManualClock]:
 
 def test_what_comes_after_the_next_dose_is_said_in_order_of_time(tmp_path: Path) -> None:
     desk, _ = desk_of(tmp_path, EVENING)
-    lines = list(telling.today_lines(desk))
+    lines = [line for line in telling.today_lines(desk) if "on record" not in line]
     assert lines[2:] == [
         "The bag comes out at 19:00.",
         "A dose is due at 20:00 on 25 November. You can start it now, until 21:00 on 25 November.",
-        "20:30, in 2 hours 20 minutes: all the medicine is in, if it starts when due.",
+        "20:00, in 1 hour 50 minutes: new batteries with this dose.",
+        "20:30, in 2 hours 20 minutes: the pump is done, if it starts when due.",
         "08:00 on 26 November, in 13 hours 50 minutes: dose due.",
         "27 November, in 2 days: new connector due.",
         "27 November, in 2 days: new dressing due.",
         "27 November, in 2 days: delivery.",
     ]
     assert not any(words.MARK_NOTHING in line for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("after", "named"),
+    [
+        (timedelta(hours=-3), ""),  # nothing was due on the sheet's own day yet
+        (timedelta(hours=4), "the dose due at 08:00 on 20 November."),
+        (timedelta(hours=14), "2 doses, due at 08:00 on 20 November and 20:00 on 20 November."),
+    ],
+)
+def test_what_was_due_before_the_first_record_is_named_in_neutral_words(
+    tmp_path: Path, after: timedelta, named: str
+) -> None:
+    desk, _ = desk_of(tmp_path, datetime(2026, 11, 20, 8, 0, tzinfo=CHICAGO) + after)
+    said = [line for line in telling.today_lines(desk) if line.startswith("Nothing is on record")]
+    assert [line.split(" here for ")[1].split(". ")[0] + "." for line in said] == (
+        [named] if named else []
+    )
+
+
+def test_many_doses_before_the_first_record_are_named_by_the_first_and_the_last(
+    tmp_path: Path,
+) -> None:
+    [line] = [one for one in telling.today_lines(desk_at(tmp_path)) if "on record here" in one]
+    assert "for 24 doses, due from 10:00 on 24 November to 09:00 on 25 November." in line
+
+
+def test_a_delivery_that_was_written_down_is_awaited_no_more(tmp_path: Path) -> None:
+    desk, _ = desk_of(tmp_path, EVENING + timedelta(days=2))
+    assert "27 November, today: delivery." in telling.today_lines(desk)
+    write_down(desk.supplies, "delivered", "pad", {"number": "400"})
+    told_now = [line for line in telling.today_lines(desk) if line.endswith("delivery.")]
+    assert told_now == ["4 December, in 7 days: delivery."]
 
 
 def test_the_end_of_the_window_is_said_and_then_that_it_is_too_late(tmp_path: Path) -> None:
@@ -58,7 +93,7 @@ def test_a_dose_that_runs_says_when_its_medicine_is_in(tmp_path: Path) -> None:
     desk = desk_at(tmp_path, clock=clock)
     Person(desk.begin(), clock).follow("infuse")
     lines = list(telling.today_lines(desk))
-    assert any(line.endswith(", in 3 minutes: all the medicine is in.") for line in lines)
+    assert any(line.endswith(", in 3 minutes: the pump is done.") for line in lines)
     assert any(line.endswith(": the bag must be empty.") for line in lines)
     assert any(line.startswith("11:00, in ") and line.endswith(": dose due.") for line in lines)
 

@@ -63,7 +63,7 @@ def test_a_touched_tip(tmp_path: Path) -> None:
 
 
 def test_a_label_that_does_not_match(tmp_path: Path) -> None:
-    told = dose(tmp_path, {"label-strength-type": ["5 mg/mL"], "label-strength-doubt": ["yes"]})
+    told = dose(tmp_path, {"label-strength-type": ["5 mg/mL"], "label-strength-doubt": ["5 mg/mL"]})
     assert ending(told) == "stopped"
     assert any("The label of the bag shows 5 mg/mL." in line for line in told.lines)
     assert any(line.startswith("Pharmacist: 555-0101") for line in told.lines)

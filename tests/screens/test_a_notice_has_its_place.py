@@ -33,6 +33,17 @@ async def test_in_a_large_window_a_notice_moves_nothing(tmp_path: Path, step: st
         assert places(at_table) == before
 
 
+async def test_a_notice_goes_with_the_time_that_it_was_about(tmp_path: Path) -> None:
+    async with table(tmp_path) as at_table:
+        await at_table.walk("let-it-warm")
+        await at_table.press("enter")
+        assert at_table.text("notice") == "The time is not over yet."
+        await at_table.pass_time(150)
+        assert at_table.follow.view.timer is not None
+        assert at_table.follow.view.timer.over
+        assert at_table.text("notice") == ""
+
+
 @pytest.mark.parametrize("size", SIZES)
 async def test_a_long_notice_is_shown_whole(tmp_path: Path, size: tuple[int, int]) -> None:
     async with table(tmp_path, size) as at_table:

@@ -15,6 +15,7 @@ from coach.clock import ManualClock
 from coach.orders.form import every_field
 from coach.orders.read import read_sheet
 from coach.orders.write import open_draft
+from coach.says import sheet as sheet_words
 from coach.screens.orders import OrdersApp, OrdersScreen
 from coach.screens.orders_field import FieldScreen
 from coach.screens.widgets.words import Words
@@ -163,8 +164,14 @@ async def test_the_version_goes_up_where_the_nurse_says_so(
         await at_table.press("enter", "k")
         assert "as version 2, dated 2026-11-25" in at_table.text("choices")
         await at_table.press(answer)
+        if answer == "1":
+            await at_table.press("enter")
+            assert at_table.text("notice") == sheet_words.SIGN_EMPTY
+            await type_in(at_table, "S. Vo")
+            await at_table.press("enter")
         screen = sheet_screen(at_table)
         sheet = read_sheet(screen.draft.path)
+        assert (sheet.sheet.signed_by == "S. Vo") == (answer == "1")
         assert sheet.person.initials == "X. Y."
         assert (sheet.sheet.version, sheet.sheet.date.day) == (version, day)
         assert (tmp_path / "orders.yaml.before").read_bytes() == DEMO.read_bytes()

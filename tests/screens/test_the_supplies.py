@@ -39,6 +39,25 @@ async def count_in(at_table: Table, number: str, date: str, lot: str) -> None:
         await typed(at_table, answer)
 
 
+async def test_an_item_beyond_the_digits_is_reached_by_going_down(tmp_path: Path) -> None:
+    async with table(tmp_path, SMALL, orders=DAILY) as at_table:
+        for number in range(1, 6):
+            at_table.desk.journal.stock.keep(
+                at=at_table.clock.at, kind="delivered", item=f"other_{number}", number=number
+            )
+        await at_table.press("s")
+        screen = at_table.screen
+        assert isinstance(screen, SuppliesScreen)
+        last = len(screen.items)
+        assert last > 9
+        await at_table.press("up")
+        assert screen.body.scroll_offset.y > 0
+        assert f"> {last}  Other 5: 5 there." in at_table.text("choices")
+        await at_table.press("enter")
+        assert isinstance(at_table.screen, ItemScreen)
+        assert at_table.screen.key == "other_5"
+
+
 @pytest.mark.parametrize("size", SIZES)
 async def test_nothing_is_cut_from_the_first_look_to_the_last_entry(
     tmp_path: Path, keys_shown: set[str], size: tuple[int, int]

@@ -128,7 +128,7 @@ TURNS = {
         "label-strength-type",
         "",
         "stopped",
-        answers={"label-strength-type": ("5",), "label-strength-doubt": ("yes",)},
+        answers={"label-strength-type": ("5 mg/mL",), "label-strength-doubt": ("5 mg/mL",)},
     ),
 }
 

@@ -31,6 +31,9 @@ class Words(Static):
         """Show *text* from now on."""
         if text != self.text:
             self.text = text
+            # Textual does not count a second text before the widget has come to rest, and would
+            # leave it the height of the first.
+            self._layout_updates += 1
             self.update(shown(text))
             self.set_class(not text, "empty")
 
