@@ -11,7 +11,7 @@ import gc
 import os
 import shutil
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -22,6 +22,8 @@ from coach.says import proof as proof_words
 from coach.window import SMALLEST
 
 if TYPE_CHECKING:
+    from coach.clock import Clock
+    from coach.lines import Lines
     from coach.orders.sheet import OrderSheet
     from coach.procedure.files import Bundle
     from coach.proof.finding import Finding
@@ -31,6 +33,11 @@ if TYPE_CHECKING:
 NEW_OBJECTS = 100_000
 """How many there may be before Python looks for garbage: more than a start makes, since looking
 after every 700 takes a fifteenth of it and finds next to nothing."""
+
+OF_A_PATIENT = ("today", "follow", "checklist", "demo", "supplies")
+"""The commands of somebody who may need to know whom to call."""
+NO_DATE = "none"
+"""What is typed as the date of pieces that have none."""
 
 ABOUT = ("-h", "--help", "--version")
 """What is asked of the program as a whole; any other option belongs to a command."""
@@ -47,6 +54,8 @@ def main(arguments: list[str] | None = None) -> int:
         return _run(told)
     except CoachError as error:
         print(error, file=sys.stderr)
+        if isinstance(error, FileProblems) and told.command in OF_A_PATIENT:
+            _say_whom_to_call(_orders(told))
         return error.exit_code
     except KeyboardInterrupt:
         return ExitCode.DONE
@@ -83,14 +92,17 @@ def _parser() -> argparse.ArgumentParser:
     )
     commands.add_parser("today", parents=[own], help="what is under way and what is next")
     commands.add_parser("follow", parents=[own], help="go straight to the dose")
+    commands.add_parser("checklist", parents=[own], help="the whole dose as a list to tick off")
     commands.add_parser("demo", parents=[shared], help="try a dose that is all made up")
     _add_supplies(
         commands.add_parser("supplies", parents=[own], help="what is in stock, and what came")
     )
+    _add_paper(commands.add_parser("paper", parents=[own], help="a dose as a list to print"))
     _add_prove(commands.add_parser("prove", help="check every state of every kind of dose"))
     orders = commands.add_parser("orders", help="check or change an order sheet, for the nurse")
     orders.add_argument("what", choices=("check", "edit"))
     orders.add_argument("file", type=Path, metavar="FILE", help="the order sheet")
+    orders.add_argument("--plain", action="store_true", help="change it in plain lines")
     schema = commands.add_parser("schema", help="write JSON Schemas, for an editor of the files")
     schema.add_argument("folder", type=Path, metavar="FOLDER", help="where to write them")
     for one in (orders, schema):
@@ -102,8 +114,20 @@ def _add_supplies(supplies: argparse.ArgumentParser) -> None:
     supplies.add_argument("--came", nargs=2, metavar=("ITEM", "NUMBER"), help="a delivery")
     supplies.add_argument("--counted", nargs=2, metavar=("ITEM", "NUMBER"), help="a count by hand")
     supplies.add_argument("--why", default="", metavar="WORDS", help="why the count is another")
-    supplies.add_argument("--date", default="", metavar="DATE", help="until when they are good")
+    supplies.add_argument(
+        "--date",
+        metavar="DATE",
+        help=f"until when they are good, or {NO_DATE}; with a count, which of them it is of",
+    )
     supplies.add_argument("--lot", default="", help="the lot of a delivery")
+
+
+def _add_paper(paper: argparse.ArgumentParser) -> None:
+    paper.add_argument("out", type=Path, metavar="OUT.pdf", help="the PDF to write")
+    paper.add_argument("--size", choices=("a4", "letter"), default="letter", help="of the paper")
+    paper.add_argument(
+        "--pages", choices=("dose", "supplies"), action="append", help="only these pages"
+    )
 
 
 def _add_prove(prove: argparse.ArgumentParser) -> None:
@@ -129,26 +153,25 @@ def _run(told: argparse.Namespace) -> ExitCode:
     if told.command == "prove":
         return _prove(told)
     if told.command == "orders":
-        return _check(told.file) if told.what == "check" else _edit(told.file)
+        return _check(told.file) if told.what == "check" else _edit(told.file, told.plain)
     if told.command == "schema":
         return _write_schemas(told.folder)
     from coach.clock import SystemClock
     from coach.journal.store import Journal
     from coach.sitting.desk import Desk
 
-    demo = told.command == "demo"
-    folder = places.data_folder()
-    orders = places.demo_orders() if demo else told.orders or folder / places.ORDERS
+    folder, orders = places.data_folder(), _orders(told)
     if not orders.exists():
         raise CoachError(words.NO_ORDERS.format(path=orders))
-    name = places.DEMO_JOURNAL if demo else places.JOURNAL
+    name = places.DEMO_JOURNAL if told.command == "demo" else places.JOURNAL
     with Journal.open(told.journal or folder / name) as journal:
-        procedures = told.procedures or places.procedures_folder()
-        desk = Desk(orders, procedures, journal, SystemClock(), _first_fault)
+        desk = Desk(orders, _procedures(told), journal, SystemClock(), _first_fault)
         told.to_call = desk.contacts()
         if told.command == "supplies":
             return _supplies(desk, told)
-        start = "follow" if told.command == "follow" else "today"
+        if told.command == "paper":
+            return _paper(desk, told)
+        start = told.command if told.command in ("follow", "checklist") else "today"
         if told.plain or not _can_paint():
             return _in_lines(desk, start)
         from coach.screens.app import run_app
@@ -163,9 +186,24 @@ def _supplies(desk: Desk, told: argparse.Namespace) -> ExitCode:
     supplies = desk.supplies
     for kind, entry in (("delivered", told.came), ("counted", told.counted)):
         if entry is not None:
-            typed = {"number": entry[1], "discard": told.date, "which": told.date}
-            write_down(supplies, kind, entry[0], {**typed, "lot": told.lot, "reason": told.why})
+            typed = {"number": entry[1], "lot": told.lot, "reason": told.why}
+            if told.date is not None:
+                name = "discard" if kind == "delivered" else "which"
+                typed[name] = "" if told.date == NO_DATE else told.date
+            write_down(supplies, kind, entry[0], typed)
     print("\n".join(supply_lines(supplies)))
+    return ExitCode.DONE
+
+
+def _paper(desk: Desk, told: argparse.Namespace) -> ExitCode:
+    """Write the list of the next dose, and the supplies, as a PDF."""
+    from coach.paper.dose import dose_on_paper
+    from coach.paper.pdf import pdf_of, write_pdf
+    from coach.says import paper as paper_words
+
+    document = dose_on_paper(desk, told.pages or ("dose", "supplies"))
+    write_pdf(told.out, pdf_of(document, told.size))
+    print(paper_words.WRITTEN.format(path=told.out))
     return ExitCode.DONE
 
 
@@ -174,7 +212,7 @@ def _prove(told: argparse.Namespace) -> ExitCode:
     from coach.orders.read import read_sheet
     from coach.proof import prove, remembered
 
-    folder = told.procedures or places.procedures_folder()
+    folder = _procedures(told)
     try:
         sheet = read_sheet(told.orders) if told.orders else None
         if told.draw:
@@ -182,14 +220,48 @@ def _prove(told: argparse.Namespace) -> ExitCode:
         if told.promela:
             prove.write_models(folder, told.promela)
         report = prove.prove(folder, sheet, _progress, told.slips)
-    except (FileProblems, OSError) as error:
+    except FileProblems as error:
         print(error, file=sys.stderr)
         return ExitCode.COULD_NOT_RUN
+    except OSError as error:
+        path = error.filename or told.draw or told.promela
+        raise CoachError(words.NOT_WRITTEN.format(path=path)) from error
     _progress_ends()
     if sheet is not None and report.holds:
         remembered.keep_for(folder, sheet, places.data_folder() / places.PROVED)
     print(report.as_json() if told.json else "\n".join(report.sentences()))
     return ExitCode.DONE if report.holds else ExitCode.REFUSED
+
+
+def _orders(told: argparse.Namespace) -> Path:
+    """Return where the order sheet of a patient's command lies."""
+    if told.command == "demo":
+        return places.demo_orders()
+    found: Path = told.orders or places.data_folder() / places.ORDERS
+    return found
+
+
+def _say_whom_to_call(orders: Path) -> None:
+    """Say whom a person calls who cannot go on; from a sheet with errors what can be read of it."""
+    from coach.orders.rescue import numbers_to_call
+
+    try:
+        found = numbers_to_call(orders.read_bytes())
+    except OSError:
+        found = {}
+    for who, number in found.items():
+        line = words.CONTACT_BARE.format(who=who.capitalize(), phone=number)
+        print(line, file=sys.stderr)
+    if not found:
+        print(words.CALL_PAPERS, file=sys.stderr)
+
+
+def _procedures(told: argparse.Namespace) -> Path:
+    """Return the folder of the procedures. Raises CoachError if the one that was named is none."""
+    folder: Path = told.procedures or places.procedures_folder()
+    if not folder.is_dir():
+        raise CoachError(words.NO_PROCEDURES.format(path=folder))
+    return folder
 
 
 def _check(path: Path) -> ExitCode:
@@ -211,19 +283,28 @@ def _check(path: Path) -> ExitCode:
     return ExitCode.DONE
 
 
-def _edit(path: Path) -> ExitCode:
-    """Let the nurse change the order sheet at *path*."""
+def _edit(path: Path, plain: bool) -> ExitCode:
+    """Let the nurse change the order sheet at *path*, in *plain* lines or on the screen."""
     from coach.clock import SystemClock
     from coach.orders.write import open_draft
 
     if not path.exists():
         raise CoachError(words.SHEET_NO_FILE.format(path=path))
     draft = open_draft(path)
-    if not _can_paint():
-        raise CoachError(words.SHEET_NO_SCREEN.format(path=path))
-    from coach.screens.orders import run_orders
+    if not plain and _can_paint():
+        from coach.screens.orders import run_orders
 
-    return run_orders(draft, SystemClock(), _explained())
+        return run_orders(draft, SystemClock(), _explained())
+    from coach.sheet_talk import SheetTalk
+    from coach.voice import Gone, Voice
+
+    lines, columns = _lines(SystemClock())
+    voice = Voice(lines, sys.stdout, columns)
+    try:
+        SheetTalk(draft, SystemClock(), _explained(), voice.say, voice.hear).run()
+    except Gone:
+        voice.say(words.SHEET_UNFINISHED)
+    return ExitCode.DONE
 
 
 def _write_schemas(folder: Path) -> ExitCode:
@@ -242,8 +323,7 @@ def _write_schemas(folder: Path) -> ExitCode:
             path.write_text(f"{text}\n", encoding="utf-8")
             print(words.SCHEMA_WRITTEN.format(path=path, what=schema["title"]))
     except OSError as error:
-        print(error, file=sys.stderr)
-        return ExitCode.COULD_NOT_RUN
+        raise CoachError(words.NOT_WRITTEN.format(path=folder)) from error
     return ExitCode.DONE
 
 
@@ -273,17 +353,24 @@ def _first_fault(bundle: Bundle, folder: Path, sheet: OrderSheet) -> Finding | N
 
 
 def _in_lines(desk: Desk, start: str) -> ExitCode:
-    from coach.lines import PipedLines, TypedLines
     from coach.plain import Plain
+
+    lines, columns = _lines(desk.clock)
+    return Plain(desk, lines, sys.stdout, columns).run(start)
+
+
+def _lines(clock: Clock) -> tuple[Lines, Callable[[], int] | None]:
+    """Return where typed lines come from, and how to learn how wide a terminal is."""
+    from coach.lines import PipedLines, TypedLines
 
     for stream in (sys.stdin, sys.stdout):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")  # no letter that is typed or told ends a dose
     # Windows cannot wait for a typed line and for time at once.
     typed = sys.stdin.isatty() and sys.platform != "win32"
-    lines = TypedLines() if typed else PipedLines(sys.stdin, desk.clock)
+    lines = TypedLines() if typed else PipedLines(sys.stdin, clock)
     columns = (lambda: shutil.get_terminal_size().columns) if sys.stdout.isatty() else None
-    return Plain(desk, lines, sys.stdout, columns).run(start)
+    return lines, columns
 
 
 def _can_paint() -> bool:

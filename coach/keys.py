@@ -34,6 +34,8 @@ MOVE = Key(("up", "down"), "↑↓", "Up or down in a list, such as the fields o
 KEEP = Key(("k",), "k", "Keep an order sheet as it stands now")
 PACE = Key(("h",), "h", "How is it going: while the medicine runs, hold what is left against it")
 SUPPLIES = Key(("s",), "s", "Supplies, from Today: what is there, and writing down what came")
+LIST = Key(("l",), "l", "The whole dose as a list to tick off, or one step at a time again")
+LEFT = Key(("o",), "o", "Only what is left of the list, or all of it")
 LEAVE = Key(
     ("q", "ctrl+q"), "q", "Leave, Ctrl+Q while you type; asks first while a dose is under way"
 )
@@ -41,7 +43,7 @@ HINT = Key(("ctrl+c",), "Ctrl+C", "Say how to leave")
 ANY = Key((), "Any key", "Stop what runs by itself, such as the timer of a scrub")
 
 KEYS = (
-    WRONG, ENTER, PICK, YES, NO, WHY, UNDO, PICTURE, NOTE, PACE, SUPPLIES, MORE, MOVE, KEEP, LEAVE,
+    WRONG, ENTER, PICK, YES, NO, WHY, UNDO, PICTURE, NOTE, PACE, LIST, LEFT, SUPPLIES, MORE, MOVE, KEEP, LEAVE,
     HINT, ANY,
 )  # fmt: skip
 """Every key that does something, in the order in which help names them."""

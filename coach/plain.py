@@ -14,6 +14,7 @@ from coach import telling, words
 from coach.clean import one_line
 from coach.errors import CoachError, EngineError, ExitCode, OrderError
 from coach.lines import NO_LINE, Lines
+from coach.sitting.checklist import list_lines
 from coach.sitting.desk import Desk
 from coach.sitting.pace import Pace
 from coach.sitting.show import menu_of, view_of
@@ -46,15 +47,15 @@ class Plain(Voice):
         self.desk = desk
 
     def run(self, start: str) -> ExitCode:
-        """Talk until the person leaves, from ``today`` or straight from ``follow``.
+        """Talk until the person leaves, from ``today``, or straight to the dose.
 
-        Raises NotNow from ``follow`` if there is no dose to go to, and CoachError if the record
-        cannot be kept.
+        ``follow`` goes there, and ``checklist`` says first what is left of it. Raises NotNow if
+        there is no dose to go to, and CoachError if the record cannot be kept.
         """
         try:
             self._first_start()
-            if start == "follow":
-                self._follow()
+            if start in ("follow", "checklist"):
+                self._follow(listed=start == "checklist")
             else:
                 self._today()
         except (Gone, KeyboardInterrupt):
@@ -86,12 +87,15 @@ class Plain(Voice):
             else:
                 _Talk(self, sitting).follow()
 
-    def _follow(self) -> None:
+    def _follow(self, *, listed: bool) -> None:
         today = self.desk.today()
         if today.under_way is None and not today.can_begin:
             self._tell_today()
         self.say_all(telling.other_sheet_lines(today, self.desk.sheet.sheet))
-        _Talk(self, self._begin()).follow()
+        sitting = self._begin()
+        if listed:
+            self.say_all(list_lines(sitting))
+        _Talk(self, sitting).follow()
 
     def _tell_today(self) -> None:
         self.say_all(telling.today_lines(self.desk))
@@ -124,7 +128,9 @@ class Plain(Voice):
             word = self.hear()
         if today.under_way is None:
             self.say(words.CHECKING)
-        return self.desk.begin(word)
+        sitting = self.desk.begin(word)
+        self.lines.drop()  # what was typed during the check answers no step
+        return sitting
 
 
 class _Talk:
@@ -187,6 +193,8 @@ class _Talk:
             self.say_all(telling.where_lines(view_of(self.sitting)))
         elif word == "call":
             self.say_all(telling.contact_lines(self.sitting.words.contacts("nurse")))
+        elif word == "list":
+            self.say_all(list_lines(self.sitting))
         elif word == "note":
             self.say(words.TOLD_NOTE_EMPTY)
         elif word.startswith("note "):

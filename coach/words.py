@@ -101,8 +101,8 @@ RUN_STOPPED = "Stopped. The timer starts again from the beginning."
 # Commands
 
 HELP = (
-    "You can type: Enter or done, an answer, ? for where you are, again, why, wrong if "
-    "something is wrong, undo, call for whom to call, note and your words to keep a note, or "
+    "You can type: Enter or done, an answer, ? for where you are, again, why, list for what is "
+    "left, wrong if something is wrong, undo, call for whom to call, note and your words to keep a note, or "
     "quit to leave."
 )
 NOT_KNOWN = "That is no answer here."
@@ -294,6 +294,9 @@ NO_ORDERS = (
     "There is no order sheet at {path}. Name it with --orders FILE, or try coach demo to see "
     "how it works."
 )
+CALL_PAPERS = "Call the nurse or agency number on your papers."
+NO_PROCEDURES = "There is no folder of procedures at {path}."
+NOT_WRITTEN = "Nothing can be written to {path}. Name another place, or see who may write there."
 BROKE = (
     "Something in the coach itself went wrong. What you said is saved. Start the coach again, or "
     "go on with your paper list. If you are not sure, call your nurse."
@@ -321,10 +324,7 @@ SHEET_KEEP_NEXT = "Keep them as version {version}, dated {date}"
 SHEET_KEEP_SAME = "Keep them as the version that it was"
 SHEET_DROP = "Leave, and drop the changes"
 SHEET_KEPT = "Kept. The sheet as it was before is in {name}."
-SHEET_NO_SCREEN = (
-    "The sheet can be changed here only in a window of at least 40 by 12. You can change {path} "
-    "in any editor. Then check it with: coach orders check {path}"
-)
+SHEET_UNFINISHED = "There are no more lines. What was not kept is dropped."
 SHEET_CHECKED = "{path}: no errors."
 SHEET_NO_FILE = "There is no file {path}."
 SCHEMA_WRITTEN = "{path}: {what}"

@@ -36,7 +36,7 @@ def test_imports_run_downward_only() -> None:
         ("coach.plain", "textual rich"),
         (
             "coach.screens.app",  # what is loaded before the Today screen is there
-            "hashlib coach.engine coach.procedure.read coach.screens.contacts "
+            "hashlib coach.engine coach.orders.dosing coach.procedure.read coach.screens.contacts "
             "coach.screens.first coach.screens.follow coach.screens.word",
         ),
     ],

@@ -105,20 +105,21 @@ class CoachApp(TableApp):
     """The screens of one desk."""
 
     def __init__(self, desk: Desk, start: str) -> None:
-        """Open on *start*: ``today``, or ``follow`` to go straight to the dose."""
+        """Open on *start*: ``today``, or ``follow`` or ``checklist`` for the dose itself."""
         super().__init__()
         self.desk = desk
         self.start = start
 
     def get_default_screen(self) -> Screen[None]:
         """Open on the Today screen, with no empty one below it."""
-        return TodayScreen(self.desk, straight_on=self.start == "follow")
+        return TodayScreen(self.desk, straight_on="" if self.start == "today" else self.start)
 
 
 def run_app(desk: Desk, start: str) -> ExitCode:
     """Show the screens of *desk* until the person leaves, opening on *start*.
 
-    *start* is ``today`` or ``follow``. Raises what broke inside, once the terminal is back.
+    *start* is ``today``, ``follow`` or ``checklist``. Raises what broke inside, once the terminal
+    is back.
     """
     return run(CoachApp(desk, start))
 

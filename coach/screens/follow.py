@@ -15,6 +15,7 @@ from textual.widgets import Input
 
 from coach import clean, keys, words
 from coach.errors import CoachError
+from coach.says import checklist as list_words
 from coach.screens.card import call_first, card_lines, say_lines
 from coach.screens.contacts import ContactsScreen
 from coach.screens.frame import DOSE_STYLES, LONGEST_TYPED, Frame, key_line, numbered, numbers
@@ -54,6 +55,8 @@ class FollowScreen(Frame):
     """The step to do now."""
 
     CSS_PATH = DOSE_STYLES
+    LIST_SAYS = list_words.KEY_LIST
+    """What the key says that shows this dose the other way."""
 
     def __init__(self, sitting: Sitting) -> None:
         """Follow *sitting*."""
@@ -108,6 +111,7 @@ class FollowScreen(Frame):
             return
         self.show()
         if moved or (self.view.timer is not None and self.view.timer.over and not was_over):
+            self.notice("")  # it was said of the time that is over now
             self.app.bell()
 
     def show(self) -> None:
@@ -210,8 +214,9 @@ class FollowScreen(Frame):
             labels.append(("Ctrl+Q", words.KEY_LEAVE))
         elif not view.running and not self.sitting.over:
             side = self._side_keys(view)
-            if self.small and key_line([*labels, *side], self.width - 2).count("\n") > 1:
-                side.remove(NOTE_LABEL)  # it is heard on its key all the same
+            for gives_way in ((keys.LIST.shown, self.LIST_SAYS), NOTE_LABEL):
+                if self.small and key_line([*labels, *side], self.width - 2).count("\n") > 1:
+                    side.remove(gives_way)  # it is heard on its key all the same
             labels += side
         self.show_keys(*labels)
 
@@ -239,7 +244,7 @@ class FollowScreen(Frame):
             labels.append((keys.UNDO.shown, words.KEY_UNDO))
         if view.given and self.pace.can_look():
             labels.append((keys.PACE.shown, words.KEY_PACE))
-        labels.append(NOTE_LABEL)
+        labels += [(keys.LIST.shown, self.LIST_SAYS), NOTE_LABEL]
         labels.append((keys.LEAVE.shown, words.KEY_LEAVE))
         if not self.small and view.card is None:
             labels.append(("", self.phone()))
@@ -326,6 +331,8 @@ class FollowScreen(Frame):
             self._tell(self.sitting.undo)
         elif key in keys.NOTE.presses and not self.sitting.over:
             self.app.push_screen(NoteScreen(self.sitting))
+        elif key in keys.LIST.presses and not self.sitting.over:
+            self.app.switch_screen(self.other_way())
         elif key in keys.PACE.presses and self.pace.can_look():
             from coach.screens.pace import PaceScreen
 
@@ -334,6 +341,12 @@ class FollowScreen(Frame):
             self._turn_aside("why")
         elif key in keys.PICTURE.presses and (self.aside or self.small):
             self._turn_aside("picture")
+
+    def other_way(self) -> FollowScreen:
+        """Return the screen that shows this dose as a list."""
+        from coach.screens.checklist import ChecklistScreen
+
+        return ChecklistScreen(self.sitting)
 
     def _turn_aside(self, name: str) -> None:
         self.aside = "" if self.aside == name else name

@@ -152,6 +152,10 @@ def _infuses(view: View) -> bool:
     return view.way == "wait" and bool(view.given)
 
 
+def _pushes(view: View) -> bool:
+    return view.part.startswith("Push")
+
+
 async def _hold(pilot: Pilot[None], clock: ManualClock) -> None:
     await _step(_scrubs, "enter")(pilot, clock)
     for _ in range(8):
@@ -199,6 +203,12 @@ SCENES: dict[str, Scene] = {
     "how-told": _step(_infuses, "h", "5", ".", "7", "enter", before=75),
     "how-off": _step(_infuses, "h", "1", "0", "enter", before=75),
     "note": _step(_infuses, "t"),
+    "list": _step(lambda view: view.pump is not None, "l"),
+    "list-question": _step(_way("question"), "l"),
+    "list-hold": _step(_scrubs, "l", "enter", passed=7),
+    "list-waits": _step(_way("act"), "l", *["down"] * 4, "enter"),
+    "list-again": _step(_pushes, "escape", "2", "2", "l"),
+    "list-left": _step(_infuses, "l", "o"),
     "supplies": _supplies(),
     "supply": _supplies("2"),
     "supply-count": _supplies("2", "2", "5", "9", "enter"),

@@ -1,0 +1,1 @@
+"""The dose on paper: large print for the fridge door, and for when the power is out."""

@@ -1,0 +1,32 @@
+"""The words of the checklist.
+
+Owns the texts that only the list of a dose says. It must never hold behaviour.
+"""
+
+DONE = "[x] {title}"
+OPEN = "[ ] {title}"
+AGAIN = "[ ] {title} (again: {reason})"
+HERE = "> {line}"
+ELSEWHERE = "- {line}"
+NOW = "[ ] {title} (now)"
+NOW_AGAIN = "[ ] {title} (now, and again: {reason})"
+
+WAS_LEFT = "The table was left."
+ANSWERED = "{title} {says}"
+"""What an answer opened again: the title of its step, and what was answered."""
+IS_OVER = "This dose has ended. Nothing on the list is left to do."
+IS_DONE = "This is done."
+FIRST = "Not yet. First comes: {first}."
+NEEDS = "Not yet. First comes: {first}. This waits for: {needs}."
+
+GO_TO_NOW = "Go to the line of now first: press the up or down arrow."
+
+KEY_LIST = "Whole list"
+KEY_ONE = "One step"
+KEY_LEFT = "Only what is left"
+KEY_ALL = "Show all"
+
+TOLD_HEAD = "What is left of this dose, part by part."
+TOLD_PART = "{part}: {titles}."
+TOLD_AGAIN = "{title} again"
+TOLD_NOTHING = "Nothing of this dose is left to do."

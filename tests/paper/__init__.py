@@ -1,0 +1,1 @@
+"""The dose on paper."""

@@ -1,0 +1,87 @@
+"""A PDF as another library reads it back."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import pdfplumber
+from pdfminer.pdftypes import resolve1
+
+from coach.paper.pdf import Document, pdf_of
+
+PAPER_HEIGHT = {"a4": 842, "letter": 792}
+"""In points (ISO 216 and ANSI/ASME Y14.1)."""
+ROUNDING = 0.5
+"""Points."""
+
+
+def squeezed(text: str) -> str:
+    """Return *text* without white space: where a line is broken says nothing."""
+    return "".join(text.split())
+
+
+@dataclass
+class Printed:
+    """One document on one size of paper."""
+
+    document: Document
+    size: str
+
+    @cached_property
+    def pdf(self) -> Any:
+        """The PDF, opened by the other library, which has no types."""
+        return pdfplumber.open(io.BytesIO(pdf_of(self.document, self.size)))
+
+    @cached_property
+    def bodies(self) -> tuple[str, ...]:
+        """What stands on each page in the order of its drawing, without head and foot."""
+        head, foot = squeezed("".join(self.document.head)), squeezed(self.document.foot)
+        found = []
+        for number, page in enumerate(self.pdf.pages, 1):
+            text = squeezed("".join(char["text"] for char in page.chars))
+            numbered = f"{foot}{number}of{len(self.pdf.pages)}"
+            assert text.startswith(head)
+            assert text.endswith(numbered)
+            found.append(text.removeprefix(head).removesuffix(numbered))
+        return tuple(found)
+
+    def fonts(self) -> Iterator[Mapping[str, Any]]:
+        """Yield the descriptor of every font."""
+        for page in self.pdf.pages:
+            for font in resolve1(page.page_obj.resources["Font"]).values():
+                below = resolve1(font).get("DescendantFonts")
+                one = resolve1(resolve1(below)[0]) if below else resolve1(font)
+                yield resolve1(one["FontDescriptor"])
+
+
+def actions(document: Document) -> Iterator[str]:
+    """Yield each action as it has to be found on one page, in one piece."""
+    for page in document.pages:
+        yield from page.lines
+        for part in page.parts:
+            yield from (f"{row.number}{row.text}{row.unless}" for row in part.rows)
+        yield from (f"{box.letter}{box.text}" for box in page.boxes)
+        for group in page.groups:
+            for trouble in group.troubles:
+                yield "".join(f"{title}." for title in trouble.titles) + "".join(trouble.does)
+
+
+def in_order(document: Document) -> Iterator[str]:
+    """Yield every text of *document* in the order in which it is read."""
+    for page in document.pages:
+        yield page.title
+        yield from page.lines
+        for drawn in page.picture:
+            yield from (drawn.name, drawn.word)
+        for part in page.parts:
+            yield part.title
+            yield from (f"{row.number}{row.text}{row.unless}" for row in part.rows)
+        yield from (f"{box.letter}{box.text}" for box in page.boxes)
+        for group in page.groups:
+            yield group.title
+            for trouble in group.troubles:
+                yield "".join(f"{title}." for title in trouble.titles) + "".join(trouble.does)
