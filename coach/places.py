@@ -29,6 +29,11 @@ def data_folder() -> Path:
     return (Path(shared) if shared else Path.home() / ".local/share") / "kitchen-table-coach"
 
 
+def practice_beside(journal: Path) -> Path:
+    """Return the file of rehearsals that lies beside the record *journal*: never the same one."""
+    return journal.with_name(f"practice-{journal.name}")
+
+
 def procedures_folder() -> Path:
     """Return the procedures that were shipped with the program, or those of the checkout."""
     here = Path(__file__).parent

@@ -20,8 +20,9 @@ from coach.errors import JournalError
 from coach.events import KINDS, Event
 from coach.journal.trouble import damaged
 
-SITTING_KINDS: Final = ("dose",)
-"""Every kind of sitting there is. A misspelt kind would escape the rule of one dose."""
+SITTING_KINDS: Final = ("dose", "rehearsal")
+"""Every kind of sitting there is. A misspelt kind would escape the rule of one dose. Doses and
+rehearsals never share a file."""
 
 ENDINGS: Final = ("finished", "stopped")
 """The ways in which a sitting ends."""

@@ -9,6 +9,10 @@ from __future__ import annotations
 import sqlite3
 from typing import Final
 
+from coach.journal.chain import link_all
+from coach.journal.record_tables import TABLES as _WRITTEN_DOWN
+from coach.journal.teaching_tables import TABLES as _TAUGHT
+
 APPLICATION_ID: Final = 0x6B746331
 """Marks the file as a journal of this program: "ktc1" in ASCII."""
 
@@ -141,8 +145,17 @@ _STOCK = (
         BEGIN SELECT RAISE(ABORT, 'an entry of the stock follows the last one'); END""",
 )
 
-MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = ((*_TABLES, *_TRIGGERS), _FREED, _STOCK)
+MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
+    (*_TABLES, *_TRIGGERS),
+    _FREED,
+    _STOCK,
+    _TAUGHT,
+    _WRITTEN_DOWN,
+)
 """Entry n holds the statements that lead from version n to version n + 1."""
+
+_CHAINED: Final = 5
+"""The first version whose events have a chain."""
 
 VERSION: Final = len(MIGRATIONS)
 """The version of the tables that this program reads and writes."""
@@ -154,13 +167,19 @@ def version(database: sqlite3.Connection) -> int:
 
 
 def migrate(database: sqlite3.Connection) -> None:
-    """Bring the tables to `VERSION`; to be called inside a transaction."""
+    """Bring the tables to `VERSION`; to be called inside a transaction.
+
+    The events of a record older than the chain get their links here: what was changed in it
+    before does not show.
+    """
     found = version(database)
     if found == VERSION:
         return
     for statements in MIGRATIONS[found:]:
         for statement in statements:
             database.execute(statement)
+    if found < _CHAINED:
+        link_all(database)
     # A pragma takes no bound values; both of these are numbers of this file.
     database.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     database.execute(f"PRAGMA user_version = {VERSION}")

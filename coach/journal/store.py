@@ -18,6 +18,7 @@ from coach.clean import shown
 from coach.clock import Instant
 from coach.errors import JournalError
 from coach.events import KINDS, Event
+from coach.journal.chain import keep_link
 from coach.journal.lock import DoseLock, lock_path
 from coach.journal.opening import open_database
 from coach.journal.rows import (
@@ -35,7 +36,9 @@ from coach.journal.rows import (
 from coach.journal.trouble import calmly, damaged, writing
 
 if TYPE_CHECKING:
+    from coach.journal.records import RecordBook
     from coach.journal.stock import StockBook
+    from coach.journal.teaching import TeachingBook
 
 _KEEP: Final[Mapping[str, str]] = {
     "sheet": "INSERT INTO sheets (hash, raw) VALUES (?, ?) ON CONFLICT DO NOTHING",
@@ -51,14 +54,20 @@ _ROW: Final = f"{_ROWS} WHERE id = ?"
 _UNDER_WAY: Final = f"{_ROWS} WHERE ended = ''"
 _EVERY: Final = f"{_ROWS} ORDER BY id DESC"
 _OF_A_SHEET: Final = f"{_ROWS} WHERE sheet_id = ? ORDER BY id DESC"
+_DUE_BETWEEN: Final = f"""{_ROWS} WHERE kind = 'dose' AND sheet_id = ? AND due_utc >= ?
+    AND due_utc < ? ORDER BY due_utc, id"""
+_DUE_BEFORE: Final = f"""{_ROWS} WHERE kind = 'dose' AND sheet_id = ? AND due_utc < ?
+    ORDER BY due_utc DESC, id DESC LIMIT 1"""
+_LINK: Final = "SELECT hash FROM chain WHERE sitting_id = ? ORDER BY seq DESC LIMIT 1"
 _APPEND: Final = """INSERT INTO events (sitting_id, seq, at, tick, counter, kind, step, value)
     SELECT :sitting, coalesce(max(seq), 0) + 1, :at, :tick, :counter, :kind, :step, :value
     FROM events WHERE sitting_id = :sitting RETURNING seq, at, tick, counter, kind, step, value"""
 _EVENTS: Final = """SELECT seq, at, tick, counter, kind, step, value FROM events
     WHERE sitting_id = ? ORDER BY seq"""
 _END: Final = "UPDATE sittings SET ended = ?, ended_at = ? WHERE id = ?"
-_TAKEN: Final = """SELECT due_utc FROM sittings WHERE kind = 'dose' AND sheet_id = ?
-    AND id NOT IN (SELECT sitting_id FROM freed)"""
+_TAKEN: Final = """SELECT due_utc FROM sittings WHERE kind = 'dose' AND sheet_id = :sheet
+    AND id NOT IN (SELECT sitting_id FROM freed)
+    UNION SELECT due_utc FROM on_paper WHERE sheet_id = :sheet"""
 _FREE: Final = "INSERT INTO freed (sitting_id) VALUES (?) ON CONFLICT DO NOTHING"
 _FIRST_START: Final = "first start seen"
 
@@ -73,6 +82,7 @@ class Journal:
     def __init__(self, database: sqlite3.Connection, path: Path) -> None:
         """Take the open *database* of the journal at *path*; `open` makes one."""
         self._database = database
+        self.path = path
         self._dose = DoseLock(lock_path(path))
 
     @classmethod
@@ -84,6 +94,11 @@ class Journal:
         """
         return cls(open_database(path), path)
 
+    @property
+    def database(self) -> sqlite3.Connection:
+        """The open file, for the care of it as a whole."""
+        return self._database
+
     @cached_property
     def stock(self) -> StockBook:
         """What was delivered and what was counted."""
@@ -91,6 +106,20 @@ class Journal:
         from coach.journal.stock import StockBook
 
         return StockBook(self._database)
+
+    @cached_property
+    def records(self) -> RecordBook:
+        """What people added to the record of doses."""
+        from coach.journal.records import RecordBook
+
+        return RecordBook(self._database)
+
+    @cached_property
+    def teaching(self) -> TeachingBook:
+        """What was taught; in a file of rehearsals."""
+        from coach.journal.teaching import TeachingBook
+
+        return TeachingBook(self._database)
 
     def close(self) -> None:
         """Let go of the dose and close the files; the journal cannot be used afterwards."""
@@ -202,9 +231,11 @@ class Journal:
         with writing(self._database):
             self._refuse_unless_under_way(sitting_id)
             [row] = self._database.execute(_APPEND, values).fetchall()
+            kept = read_event(row)
+            keep_link(self._database, (sitting_id, kept.seq, row[1], *row[4:]))
             if ends:
                 self._end(sitting_id, ends, at)
-        return read_event(row)
+        return kept
 
     def events(self, sitting_id: int) -> tuple[Event, ...]:
         """Return the events of a sitting in order; none where there is no such sitting."""
@@ -227,6 +258,27 @@ class Journal:
             rows = self._database.execute(_OF_A_SHEET, (shown(sheet_id),)).fetchall()
         return tuple(read_sitting(row) for row in rows)
 
+    def due_between(
+        self, sheet_id: str, since: datetime, until: datetime
+    ) -> tuple[SittingRow, ...]:
+        """Return the doses of an order sheet due from *since* until before *until*, in order."""
+        asked = (shown(sheet_id), due_key(since), due_key(until))
+        with calmly():
+            rows = self._database.execute(_DUE_BETWEEN, asked).fetchall()
+        return tuple(read_sitting(row) for row in rows)
+
+    def due_before(self, sheet_id: str, moment: datetime) -> SittingRow | None:
+        """Return the dose of an order sheet that was due last before *moment*, if there is one."""
+        with calmly():
+            row = self._database.execute(_DUE_BEFORE, (shown(sheet_id), due_key(moment))).fetchone()
+        return None if row is None else read_sitting(row)
+
+    def last_link(self, sitting_id: int) -> str:
+        """Return the link of a sitting's last event in hex; empty where it has no event."""
+        with calmly():
+            row = self._database.execute(_LINK, (sitting_id,)).fetchone()
+        return row[0].hex() if row else ""
+
     def every_sitting(self) -> tuple[SittingRow, ...]:
         """Return every sitting of this journal, whatever its order sheet, the newest first."""
         with calmly():
@@ -242,7 +294,7 @@ class Journal:
         through twice, moments of different time zones never compare equal (PEP 495).
         """
         with calmly():
-            rows = self._database.execute(_TAKEN, (shown(sheet_id),)).fetchall()
+            rows = self._database.execute(_TAKEN, {"sheet": shown(sheet_id)}).fetchall()
         return frozenset(read_moment(row[0]) for row in rows)
 
     def free(self, sitting_id: int) -> None:
@@ -277,7 +329,7 @@ class Journal:
             raise JournalError(
                 "A dose is already under way. Go back to it before you begin another."
             )
-        if any(row[0] == due_utc for row in self._database.execute(_TAKEN, (sheet_id,))):
+        if any(row[0] == due_utc for row in self._database.execute(_TAKEN, {"sheet": sheet_id})):
             raise JournalError(
                 f"The dose due on {due:%Y-%m-%d} at {due:%H:%M} is already in the record, "
                 "so it is not begun again. If that is not right, call your nurse."

@@ -1,0 +1,1 @@
+"""Rehearsals: the steps of a dose followed for practice, surprises, marks and signing off."""

@@ -1,0 +1,1 @@
+"""The record of the doses: folded from their events, told, handed on, and taken care of."""

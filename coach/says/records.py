@@ -1,0 +1,27 @@
+"""What is said of the record as a file."""
+
+from __future__ import annotations
+
+WRONG = {
+    "file": "The file is damaged: {where}.",
+    "tie": "A row points to one that is not there: {where}.",
+    "chain": "The chain of events breaks at dose and event {where}: it was changed after it was kept.",
+}
+"""What can be wrong with the file, by its name."""
+CANNOT_BE_FOLLOWED = "The dose due {due} cannot be followed on its own steps."
+ENDED_OTHERWISE = "The dose due {due} ends in another way than the record says."
+ALL_HOLDS = "Looked at {doses} doses and {events} events. All of it holds."
+COPIED = "The record was copied to {path}, and the copy was looked through."
+BROUGHT_BACK = "The record was brought back from {path}."
+NEWER_THERE = (
+    "The record {path} is newer, so nothing was changed. To put this one in its place all the "
+    "same, add --replace."
+)
+COPY_IS_WRONG = "The copy does not hold, so nothing was changed. Check the record first."
+NO_COPY = "There is no copy at {path}."
+NOT_WRITTEN = "The file {path} cannot be written, so nothing was changed."
+STAYS = "The file {path} could not be removed. Check who may write in its folder."
+WENT = "Removed: {path}, {size} bytes."
+NOTHING_THERE = "There was nothing to remove."
+FORGET_ASKS = "To remove every record here, type the name as on the order sheet, {initials}:"
+FORGET_NOT = "That is not the name on the order sheet. Nothing was removed."

@@ -1,0 +1,137 @@
+"""The record's file is checked, copied, brought back and taken away, and nothing else changes."""
+
+from __future__ import annotations
+
+import sqlite3
+import stat
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from coach.errors import CoachError, JournalBusy
+from coach.journal.care import found_wrong, newest
+from coach.journal.schema import APPLICATION_ID, MIGRATIONS, VERSION
+from coach.journal.store import Journal
+from coach.records.care import backup, forget, restore
+from tests.journal.desk import PROCEDURE, PROCEDURE_HASH, SHEET, SHEET_HASH, begin, instant
+
+
+def kept(path: Path, events: int = 2) -> Path:
+    """Keep a dose of some *events* in a new record at *path*."""
+    with Journal.open(path) as journal:
+        row = begin(journal)
+        for seconds in range(events):
+            journal.append(row.id, instant(seconds), "note", "", f"words {seconds}")
+    return path
+
+
+def changed(path: Path, statement: str) -> None:
+    """Change the file at *path* behind the back of what guards it."""
+    with closing(sqlite3.connect(path, isolation_level=None)) as database:
+        for (name,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'"):
+            database.execute(f"DROP TRIGGER {name}")
+        database.execute(statement)
+
+
+def wrong(path: Path) -> list[tuple[str, str]]:
+    """Return what is found wrong with the record at *path*."""
+    with Journal.open(path) as journal:
+        return list(found_wrong(journal))
+
+
+def test_a_record_as_it_was_kept_holds(tmp_path: Path) -> None:
+    assert wrong(kept(tmp_path / "journal.sqlite")) == []
+
+
+@pytest.mark.parametrize(
+    ("statement", "found"),
+    [
+        ("UPDATE events SET value = 'other' WHERE seq = 1", ("chain", "1.1")),
+        ("UPDATE events SET at = '2026-11-25T09:00:00+00:00' WHERE seq = 2", ("chain", "1.2")),
+        ("UPDATE chain SET hash = zeroblob(32) WHERE seq = 2", ("chain", "1.2")),
+        ("DELETE FROM chain WHERE seq = 2", ("chain", "1.2")),
+        ("DELETE FROM events WHERE seq = 1", ("chain", "1.2")),
+        ("UPDATE events SET sitting_id = 7 WHERE seq = 2", ("tie", "events None")),
+    ],
+)
+def test_what_was_changed_afterwards_shows(
+    tmp_path: Path, statement: str, found: tuple[str, str]
+) -> None:
+    path = kept(tmp_path / "journal.sqlite")
+    changed(path, statement)
+    assert found in wrong(path)
+
+
+@pytest.mark.parametrize("version", range(1, VERSION))
+def test_a_record_of_each_earlier_version_is_brought_on_and_chained(
+    tmp_path: Path, version: int
+) -> None:
+    path = tmp_path / "journal.sqlite"
+    with closing(sqlite3.connect(path, isolation_level=None)) as database:
+        for statements in MIGRATIONS[:version]:
+            for statement in statements:
+                database.execute(statement)
+        database.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        database.execute(f"PRAGMA user_version = {version}")
+        database.execute("INSERT INTO sheets VALUES (?, ?)", (SHEET_HASH, SHEET))
+        database.execute("INSERT INTO procedures VALUES (?, ?)", (PROCEDURE_HASH, PROCEDURE))
+        at = "2026-11-25T08:00:00+00:00"
+        row = (1, "dose", "demo", SHEET_HASH, PROCEDURE_HASH, at, at, "{}", at, 0.0, "test")
+        database.execute(
+            "INSERT INTO sittings VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '', NULL)", row
+        )
+        database.execute("INSERT INTO events VALUES (1, 1, ?, 0.0, 't', 'note', '', 'a')", (at,))
+    assert wrong(path) == []
+    with Journal.open(path) as journal:
+        assert [event.value for event in journal.events(1)] == ["a"]
+        assert len(journal.last_link(1)) == 64
+
+
+def test_a_copy_is_whole_and_its_owners_alone(tmp_path: Path) -> None:
+    path, copy = kept(tmp_path / "journal.sqlite"), tmp_path / "copy.sqlite"
+    with Journal.open(path) as journal:
+        backup(journal, copy)
+    assert stat.S_IMODE(copy.stat().st_mode) == 0o600
+    assert newest(copy) == newest(path) == (1, 2)
+    assert wrong(copy) == []
+    assert sorted(one.name for one in tmp_path.iterdir() if one.name.startswith(".")) == []
+
+
+def test_a_newer_record_is_not_put_away_without_being_asked(tmp_path: Path) -> None:
+    path, old = kept(tmp_path / "journal.sqlite", 3), kept(tmp_path / "old.sqlite", 1)
+    with pytest.raises(CoachError, match="is newer, so nothing was changed"):
+        restore(path, old)
+    assert newest(path) == (1, 3)
+    restore(path, old, replace=True)
+    assert newest(path) == (1, 1)
+    with Journal.open(old) as journal, pytest.raises(CoachError, match="is newer"):
+        backup(journal, kept(tmp_path / "newer.sqlite", 2))
+
+
+def test_a_copy_that_does_not_hold_is_not_brought_back(tmp_path: Path) -> None:
+    path, bad = kept(tmp_path / "journal.sqlite", 1), kept(tmp_path / "bad.sqlite", 2)
+    changed(bad, "UPDATE events SET value = 'other' WHERE seq = 1")
+    with pytest.raises(CoachError, match="does not hold, so nothing was changed"):
+        restore(path, bad)
+    assert newest(path) == (1, 1)
+
+
+def test_no_record_goes_while_a_dose_is_open(tmp_path: Path) -> None:
+    path, copy = kept(tmp_path / "journal.sqlite"), kept(tmp_path / "copy.sqlite", 3)
+    with Journal.open(path) as journal:
+        journal.hold_dose()
+        with pytest.raises(JournalBusy):
+            restore(path, copy)
+        with pytest.raises(JournalBusy):
+            forget(path, ())
+    assert newest(path) == (1, 2)
+
+
+def test_what_is_forgotten_is_gone_and_named(tmp_path: Path) -> None:
+    path, other = kept(tmp_path / "journal.sqlite"), tmp_path / "practice.sqlite"
+    other.write_text("x", encoding="utf-8")
+    told = forget(path, (other, tmp_path / "never-there"))
+    assert list(tmp_path.iterdir()) == []
+    assert any(str(path) in line for line in told)
+    assert any(f"{other}, 1 bytes" in line for line in told)
