@@ -178,8 +178,8 @@ class Moment(msgspec.Struct, frozen=True):
     """The fold of some events: the state, and what readings it rests on."""
 
     state: State
-    readings: Mapping[str, Event]
-    """The last reading of each step that took one."""
+    readings: Mapping[tuple[str, tuple[str, ...]], Event]
+    """The last reading of each check against the same values, whichever step took it."""
     event: Event | None
     """The event that led here; None at the start."""
     step: Step | None = None
@@ -214,7 +214,7 @@ def apply(dose: Dose, moment: Moment, event: Event) -> Moment:
     outcome = _outcome(dose, moment, step, event)
     readings = moment.readings
     if isinstance(step.ask, Reading):
-        readings = {**readings, step.id: event}
+        readings = {**readings, (step.ask.check, step.ask.against): event}
     return Moment(
         after_outcome(dose.procedure, state, step, outcome), readings, event, step, outcome
     )
@@ -249,13 +249,14 @@ def _outcome(dose: Dose, moment: Moment, step: Step, event: Event) -> Outcome:
 
 
 def _still_holds(dose: Dose, moment: Moment, ask: Recheck, event: Event) -> bool:
-    taken = moment.readings.get(ask.reading)
-    if taken is None:
-        return False
     reading = dose.procedure.steps[dose.procedure.index[ask.reading]].ask
+    if not isinstance(reading, Reading):
+        return False
+    # Typed wrong at first, it was typed again at another step.
+    taken = moment.readings.get((reading.check, reading.against))
     # What has flowed already need not flow any more.
     by = event.at.at - timedelta(seconds=_seconds_told(event) or 0)
-    return isinstance(reading, Reading) and holds(reading, dose.values, taken.value, by, dose.zone)
+    return taken is not None and holds(reading, dose.values, taken.value, by, dose.zone)
 
 
 def _within(dose: Dose, ask: Within, event: Event) -> bool:
@@ -290,8 +291,8 @@ def _seconds_of(dose: Dose, name: str) -> int:
 def fold(dose: Dose, events: Iterable[Event]) -> tuple[Moment, ...]:
     """Return the moments that still count, from the start to now.
 
-    An undoing takes the last moment back, but never past a return, a note, a final mishap or a
-    step that lasts.
+    An undoing takes the last moment back, but never past a return, a note, a final mishap, a
+    step that lasts or a wrong number.
     """
     moments = [begin(dose)]
     for event in events:
@@ -326,8 +327,16 @@ def can_undo(moment: Moment) -> bool:
     event = moment.event
     if event is None or event.kind in ("left", "returned", "note"):
         return False
-    if moment.step is not None and moment.step.lasting:
-        return moment.outcome is not moment.step.outcomes[0]
+    step = moment.step
+    if (
+        step is not None
+        and moment.outcome is not step.outcomes[0]
+        and isinstance(step.ask, Reading)
+    ):
+        # It would be typed anew without end.
+        return False
+    if step is not None and step.lasting:
+        return moment.outcome is not step.outcomes[0]
     return moment.state.place != STOPPED and not (moment.mishap and moment.mishap.final)
 
 

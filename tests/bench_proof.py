@@ -151,7 +151,7 @@ def small() -> Source:
     mishaps = tuple(
         Mishap(
             f"{t}-touched", "spoiled", "", "", HERE, {}, table.forbids({t: ("ready",)}),
-            table.effect({t: "no"}), final=False,
+            table.effect({t: "no"}), final=False, seen="",
         )
         for t in things
     )  # fmt: skip

@@ -11,6 +11,8 @@ from coach.orders.form import some
 from coach.orders.values import CHOICES, VALUE_NAMES
 from coach.shapes import Group, Shape
 
+RECORDED = ("flush", "lock", "site")
+"""What a step can be in the record of a dose."""
 WAYS = ("hold", "wait", "pace", "ask", "type", "recheck", "within", "stop")
 """The ways of answering a step; none is ``done``."""
 TIMES = (
@@ -72,7 +74,7 @@ _CHOICE: Shape = {
 
 # A step
 
-ANSWER = Group({"id": _NAME, "says": _TEXT, "sets": _SETS})
+ANSWER = Group({"id": _NAME, "says": _TEXT, "seen": _TEXT, "sets": _SETS}, _optional("seen"))
 ASK = Group(
     {"question": _TEXT, "sees": _FACTS, "answers": {**_list(ANSWER), "minItems": 2}},
     _optional("sees"),
@@ -124,6 +126,11 @@ _ANY_STEP: dict[str, Group | Shape] = {
     "hands": _one_of("busy"),
     "pump": _NAME,
     "lasting": _YES_NO,
+    "critical": _YES_NO,
+    "line": _TEXT,
+    "beside": _YES_NO,
+    "records": _one_of(*RECORDED),
+    "amount": _VALUE,
     "sees": _FACTS,
     "hold": _TIME,
     "wait": WAIT,
@@ -141,6 +148,7 @@ MISHAP = Group(
     {
         "id": _NAME,
         "title": _TEXT,
+        "seen": _TEXT,
         "group": _NAME,
         "when": _CHOICE,
         "at": _FACTS,
@@ -209,6 +217,20 @@ DOSE_FILE = Group(
         "menu": _by_name(_TEXT),
         "parts": _list(USE),
         "circumstances": _list(CIRCUMSTANCE),
+    }
+)
+TEACH_BACK = Group(
+    {"id": _NAME, "asks": _TEXT, "points": _list(_TEXT), "when": _CHOICE}, _optional("when")
+)
+INTERRUPTION = Group({"id": _NAME, "seen": _TEXT})
+SIGN_OFF = Group({"runs": _WHOLE, "days": _WHOLE, "surprises": _WHOLE})
+TEACHING_FILE = Group(
+    {
+        "schema": _VERSION,
+        "sign_off": SIGN_OFF,
+        "reads": _TEXT,
+        "interruptions": _list(INTERRUPTION),
+        "teach_back": _list(TEACH_BACK),
     }
 )
 KEY = Group({"press": _TEXT, "expect": _TEXT})

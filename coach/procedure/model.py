@@ -23,6 +23,8 @@ class Outcome(msgspec.Struct, frozen=True):
     sets: Mapping[str, str]
     ends: bool = False
     """Whether the sitting ends here."""
+    seen: str = ""
+    """What a learner is shown for whom it is to be the right one; empty where nothing is."""
 
 
 class Act(msgspec.Struct, frozen=True):
@@ -136,6 +138,17 @@ class Step(msgspec.Struct, frozen=True):
     uses: Mapping[str, int]
     lasting: bool = False
     """Whether, once it was done as hoped, saying so cannot be taken back."""
+    critical: bool = False
+    """Whether a learner has to do it alone."""
+    line: str = ""
+    """What its line of a list says; empty where that is what to do, and what is asked."""
+    beside: bool = False
+    """Whether it is done in one go with the step before, and may stand on the same line."""
+    records: str = ""
+    """What it is in the record of a dose: ``flush``, ``lock`` (what stays in the line) or ``site``
+    (a look at it); empty where it is just a step."""
+    amount: str = ""
+    """Name of the volume that goes in by it; empty where none does."""
 
 
 class Mishap(msgspec.Struct, frozen=True):
@@ -154,6 +167,8 @@ class Mishap(msgspec.Struct, frozen=True):
     effect: Effect
     final: bool
     """Whether it is an emergency: it can be told at any time, and cannot be taken back."""
+    seen: str
+    """What a learner is shown for it, without its name."""
 
 
 class PumpKey(msgspec.Struct, frozen=True):

@@ -13,6 +13,7 @@ from coach.shapes import Group, schema_of
 KINDS: Mapping[str, tuple[str, Group]] = {
     "dose": ("dose.yaml", form.DOSE_FILE),
     "facts": ("facts.yaml", form.FACTS_FILE),
+    "teaching": ("teaching.yaml", form.TEACHING_FILE),
     "picture": ("picture.yaml", form.PICTURE_FILE),
     "part": ("parts/*.yaml", form.PART_FILE),
     "pump-card": ("pump_cards/*.yaml", form.CARD_FILE),

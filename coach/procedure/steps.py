@@ -145,6 +145,11 @@ class StepReader:
             pump=fields.optional("pump", name_of, ""),
             uses=fields.optional("uses", self._uses, {}),
             lasting=fields.optional("lasting", boolean, False),
+            critical=fields.optional("critical", boolean, False),
+            line=fields.optional("line", self.names.words, ""),
+            beside=fields.optional("beside", boolean, False),
+            records=fields.optional("records", one_of(*form.RECORDED), ""),
+            amount=fields.optional("amount", value_name, ""),
         )
 
     def _uses(self, node: Node) -> Mapping[str, int]:
@@ -153,9 +158,14 @@ class StepReader:
         return {name: whole(child) for name, child in node.value.items()}
 
     def _outcome(
-        self, name: str, sets: Mapping[str, str], says: str = "", ends: bool = False
+        self,
+        name: str,
+        sets: Mapping[str, str],
+        says: str = "",
+        ends: bool = False,
+        seen: str = "",
     ) -> Outcome:
-        return Outcome(name, says, self.names.table.effect(sets), sets, ends)
+        return Outcome(name, says, self.names.table.effect(sets), sets, ends, seen)
 
     def _way(
         self, node: Node, fields: Fields, sets: Mapping[str, str]
@@ -219,7 +229,8 @@ class StepReader:
         fields = Fields(node, form.ANSWER.names, self.problems)
         sets: Mapping[str, str] = fields.required("sets", self.names.sets, {})
         says = fields.required("says", self.names.words, "")
-        return self._outcome(fields.required("id", name_of, ""), sets, says)
+        seen = fields.optional("seen", self.names.words, "")
+        return self._outcome(fields.required("id", name_of, ""), sets, says, seen=seen)
 
     def _reading(self, node: Node, sets: Mapping[str, str]) -> tuple[Reading, tuple[Outcome, ...]]:
         fields = Fields(node, form.TYPE.names, self.problems)
@@ -309,6 +320,7 @@ class MishapReader:
             kind=self.kind,
             group=fields.required("group", name_of, ""),
             title=fields.required("title", self.names.words, ""),
+            seen=fields.required("seen", self.names.words, ""),
             where=where_of(node),
             when=read_choices(fields, self.names, self.when),
             at=fields.required("at", self.names.forbids, 0),

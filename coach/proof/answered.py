@@ -25,8 +25,9 @@ def check_troubles(explorer: Explorer, teller: Teller) -> Iterator[Finding]:
     A trouble has to be met wherever it can be told, an answer wherever it can be given: by a
     response, by another step, or by a look at what it changed.
     """
+    asked = Asked(explorer)
     unanswered: dict[Key, list[tuple[int, Node]]] = {}
-    for key, kinds, node in (*_unmet_troubles(explorer), *_unheard(explorer)):
+    for key, kinds, node in (*_unmet_troubles(explorer, asked), *_unheard(explorer, asked)):
         unanswered.setdefault(key, []).append((kinds, node))
     for key, found in unanswered.items():
         kind, node, kinds = first_of(teller, found)
@@ -43,7 +44,40 @@ def check_troubles(explorer: Explorer, teller: Teller) -> Iterator[Finding]:
         )
 
 
-def _unmet_troubles(explorer: Explorer) -> Iterator[tuple[Key, int, Node]]:
+class Asked:
+    """Knows what is asked for in each state, mostly from the moves that were made in it."""
+
+    def __init__(self, explorer: Explorer) -> None:
+        """Know what *explorer*, which has run, came to."""
+        self.explorer = explorer
+        self.steps = {
+            step.id: step for step in (*explorer.procedure.steps, *explorer.procedure.responses)
+        }
+        self._known: dict[Node, dict[str, int]] = {}
+
+    def first(self, kinds: int, node: Node) -> Step | None:
+        """Return what the first of *kinds* is asked for in *node*; None if the dose is over."""
+        for name, able in self._done_in(node).items():
+            if able & kinds & -kinds:
+                return self.steps[name]
+        if node is self.explorer.call:
+            return None
+        procedure = self.explorer.procedure
+        state = self.explorer.chart.decode(lowest(kinds), node.place, node.code)
+        return None if ended(procedure, state) else step_to_do(procedure, state)
+
+    def _done_in(self, node: Node) -> dict[str, int]:
+        """Return which steps are done in *node*, and by which kinds; not those without effect."""
+        known = self._known.get(node)
+        if known is None:
+            known = self._known[node] = {}
+            for kinds, (what, name, _), _ in node.edges:
+                if name and what != "told":
+                    known[name] = known.get(name, 0) | kinds
+        return known
+
+
+def _unmet_troubles(explorer: Explorer, asked: Asked) -> Iterator[tuple[Key, int, Node]]:
     open_ = {
         told_key(mishap): explorer.chart.fields(mishap.effect.puts)
         for mishap in explorer.procedure.mishaps
@@ -53,14 +87,14 @@ def _unmet_troubles(explorer: Explorer) -> Iterator[tuple[Key, int, Node]]:
         for kinds, key, target in node.edges:
             both = kinds & node.kinds
             if both and key in open_ and target is not explorer.call:
-                after = _asked_in(explorer, lowest(both), target)
+                after = asked.first(both, target)
                 looks = after.ask.sees if after and isinstance(after.ask, Question) else 0
-                met = after and after is not _asked_in(explorer, lowest(both), node)
+                met = after and after is not asked.first(both, node)
                 if not met and not looks & open_[key]:
                     yield key, both, node
 
 
-def _unheard(explorer: Explorer) -> Iterator[tuple[Key, int, Node]]:
+def _unheard(explorer: Explorer, asked: Asked) -> Iterator[tuple[Key, int, Node]]:
     """Yield the steps and answers after which just the same is asked once more."""
     procedure = explorer.procedure
     endings = {
@@ -68,27 +102,19 @@ def _unheard(explorer: Explorer) -> Iterator[tuple[Key, int, Node]]:
         for step in (*procedure.steps, *procedure.responses)
     }
     for node in (node for nodes in explorer.nodes[:-1] for node in nodes.values()):
-        asked: dict[str, int] = {}
+        done: dict[str, int] = {}
         heard: dict[Key, int] = {}
         for kinds, key, target in node.edges:
             both = kinds & node.kinds
             if both and key[0] != "told" and key[1]:
-                asked[key[1]] = asked.get(key[1], 0) | both
-                after = _asked_in(explorer, lowest(both), target)
+                done[key[1]] = done.get(key[1], 0) | both
+                after = asked.first(both, target)
                 if after is None or after.id != key[1]:
                     heard[key] = heard.get(key, 0) | both
-        for key in (key for name in asked for key in endings[name]):
+        for key in (key for name in done for key in endings[name]):
             # A move that changes nothing that can matter is not among the edges of a state.
-            if asked[key[1]] & ~heard.get(key, 0):
-                yield key, asked[key[1]] & ~heard.get(key, 0), node
-
-
-def _asked_in(explorer: Explorer, kind: int, node: Node) -> Step | None:
-    """Return what a dose of *kind* is asked for in *node*; None if it is over."""
-    if node is explorer.call:
-        return None
-    procedure, state = explorer.procedure, explorer.chart.decode(kind, node.place, node.code)
-    return None if ended(procedure, state) else step_to_do(procedure, state)
+            if done[key[1]] & ~heard.get(key, 0):
+                yield key, done[key[1]] & ~heard.get(key, 0), node
 
 
 def _surely_calls(explorer: Explorer, mishap: Mishap) -> bool:

@@ -133,8 +133,7 @@ class Explorer:
             kind = able & -able
             state = states.get(kind)
             if state is None:
-                state = self.chart.decode(lowest(able), node.place, node.code)
-                states[kind] = state
+                state = states[kind] = self.chart.decode(lowest(able), node.place, node.code)
             if isinstance(move, Turn):
                 todo += self.table.steps(move, state)
             else:
@@ -143,7 +142,7 @@ class Explorer:
 
     def _edge(self, node: Node, move: Move, able: int, state: State) -> None:
         """Make *move* for all who make it alike, of whom those *able* are in *state* or like it."""
-        change = move.changes.get(state.facts & move.reads)
+        change = move.changes.get(state[0] & move.reads)
         if change is None:
             change = self.table.change(move, lowest(able), state)
         self.moves += 1
@@ -152,14 +151,15 @@ class Explorer:
             self.broken.append(Broken(check.rule, move.kinds & check.kinds, node, move.key))
         if place == node.place:
             code = node.code & keeps | puts
+            if code == node.code and not self.loops:
+                return
             target = self.nodes[place].get(code) or self._node(place, code)
         elif place == STOPPED:
             target = self.call
         else:
             after = self.table.after(move, state)
             target = self._node(*self.chart.encode(lowest(able), after))
-        if target is not node or self.loops:
-            node.edges.append((move.kinds, move.key, target))
+        node.edges.append((move.kinds, move.key, target))
 
 
 def search_of(family: Family, rules: Iterable[Rule]) -> Explorer:

@@ -25,9 +25,9 @@ from coach.procedure.files import bundle_of
 from coach.procedure.model import Source
 from coach.procedure.read import read_source
 from coach.proof.answered import check_troubles
-from coach.proof.cone import lowest
+from coach.proof.cone import lowest, sum_bits
 from coach.proof.draw import mermaid
-from coach.proof.explore import Explorer, search_of
+from coach.proof.explore import Broken, Explorer, search_of
 from coach.proof.family import Family, family_of, kinds_of
 from coach.proof.finding import Finding
 from coach.proof.hoped import check_hoped
@@ -240,13 +240,13 @@ def _no_rules(explorer: Explorer) -> Iterator[Finding]:
 
 def _broken(explorer: Explorer, teller: Teller) -> Iterator[Finding]:
     """Yield each rule that some move breaks, with the shortest run to it."""
-    for place, rule in enumerate(explorer.watch.rules):
-        every = 0
-        moves = [b for b in explorer.broken if b.rule == place and b.kinds & b.node.kinds]
-        for broken in moves:
-            every |= broken.kinds & broken.node.kinds
-        if not every:
-            continue
+    found: dict[int, list[Broken]] = {}
+    for broken in explorer.broken:
+        if broken.kinds & broken.node.kinds:
+            found.setdefault(broken.rule, []).append(broken)
+    for place, moves in sorted(found.items()):
+        rule = explorer.watch.rules[place]
+        every = sum_bits(broken.kinds & broken.node.kinds for broken in moves)
         kind = lowest(every)
         first = min(
             (b for b in moves if b.kinds & b.node.kinds >> kind & 1),

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple
-from zlib import crc32
 
 from coach.engine import STOPPED
 from coach.procedure.model import Act, Hold, Question
@@ -102,53 +101,51 @@ class Slip(NamedTuple):
 class SlipSearch:
     """Searches what false ticks lead to, from every state that honest ticks reach."""
 
-    def __init__(self, family: Family, rules: Iterable[Rule]) -> None:
-        """Look for what breaks *rules* in a dose of any kind of *family*."""
-        places, nothing = Forward(family).places(), Watch(family, ())
+    def __init__(
+        self, family: Family, rules: Iterable[Rule], engine: Explorer | None = None
+    ) -> None:
+        """Look for what breaks *rules* in a dose of any kind of *family*.
+
+        *engine* is what ``believed`` returns for the family, if that is at hand.
+        """
         self.family = family
         self.watch = Watch(family, rules)
-        self.truth = Truth(_table_chart(family, places, self.watch), self.watch)
+        self.engine = engine or believed(family)
+        self.truth = Truth(_table_chart(family, self.engine.places, self.watch), self.watch)
         self.broken: dict[int, Slip] = {}
         """How each rule falls that falls at all, by its place."""
         self.states = self.moves = 0
-        self.engine = Explorer(_belief_chart(family, places, nothing), places, nothing, loops=True)
         self.beliefs = self._beliefs()
         self._begun: dict[int, list[Tick]] = {}
         """The states that more kinds have come to, by when it is their turn to be gone on from."""
         self._nearest = False
         self._tell: Callable[[int], None] = lambda _: None
 
-    def run(
-        self,
-        most: int,
-        among: int = 0,
-        parts: int = 1,
-        tell: Callable[[int], None] = lambda _: None,
-    ) -> None:
+    def run(self, most: int, tell: Callable[[int], None] = lambda _: None) -> None:
         """Visit every state that up to *most* false ticks lead to, for all kinds.
 
-        Of the first false ticks only every one in so many *parts* is made, from *among* on.
         From time to time *tell* how many of 100 parts are done with so many false ticks.
         """
         self._begin(-1)
         self.moves = 0
         self._tell = tell
         for number in range(1, most + 1):
-            self._slips(number, among, parts if number == 1 else 1)
+            self._slips(number)
             self._go_on()
             self.states += sum(len(belief.ticks[number]) for belief in self.beliefs)
 
-    def shortest(self, kind: int, most: int, wanted: frozenset[int]) -> None:
-        """Find the shortest runs by which the rules *wanted* fall to up to *most* false ticks.
+    def shortest(self, kind: int, most: int) -> None:
+        """Find the shortest run by which each rule falls; all of them fall to *most* false ticks.
 
         In a dose of *kind*, from the first false tick on.
         """
+        wanted = frozenset(range(len(self.watch.rules)))
         self.broken = {}
         self._tell = lambda _: None
         self._begin(1 << kind)
         self._nearest = True
         for number in range(1, most + 1):
-            self._slips(number, 0, 1)
+            self._slips(number)
             # What is nearest to the first false tick comes first, so the first found is shortest.
             self._go_on(wanted if number == most else frozenset())
         self._nearest = False
@@ -172,18 +169,16 @@ class SlipSearch:
                 fresh, tick.fresh = tick.fresh, 0
                 self._go(tick, fresh, tick.belief.ways, tick.number)
 
-    def _slips(self, number: int, among: int, parts: int) -> None:
-        """Make each false tick that can be made after one less, or one in so many *parts*."""
+    def _slips(self, number: int) -> None:
+        """Make each false tick that can be made after one less."""
         for belief in self.beliefs:
             belief.ticks.append({})
         for belief in self.beliefs:
-            ways = tuple(w for w in belief.slips if crc32(w.key[1].encode()) % parts == among)
-            for tick in belief.ticks[number - 1].values() if ways else ():
-                self._go(tick, tick.kinds, ways, number)
+            for tick in belief.ticks[number - 1].values() if belief.slips else ():
+                self._go(tick, tick.kinds, belief.slips, number)
 
     def _beliefs(self) -> tuple[Belief, ...]:
         """Return all that can be believed, with what can happen there, as the engine has it."""
-        self.engine.run()
         nodes = [node for nodes in self.engine.nodes[:-1] for node in nodes.values()]
         found = {node: Belief(node.place) for node in (*nodes, self.engine.call)}
         self.starts = [found[node] for node in self.engine.starts]
@@ -215,31 +210,36 @@ class SlipSearch:
 
     def _go(self, tick: Tick, kinds: int, ways: Iterable[Way], number: int) -> None:
         """Let each of *ways* happen in the state of *tick*, for those of *kinds* that it can."""
-        chart, place = self.truth.chart, tick.belief.place
-        known: dict[int, int] = {}
+        chart, place, true = self.truth.chart, tick.belief.place, tick.true
+        decoded: dict[int, int] = {}
         for able, key, does, target in ways:
             both = able & kinds
             if not both:
                 continue
             kind = both & -both
-            facts = known.get(kind)
+            facts = decoded.get(kind)
             if facts is None:
-                facts = known[kind] = chart.decode(lowest(both), place, tick.true).facts
+                facts = decoded[kind] = chart.decode(lowest(both), place, true).facts
             case = does.cases.get(facts & does.reads)
             if case is None:
                 case = self.truth.case(does, lowest(both), facts)
-            if not case.honest and key[0] != "ticked":
+            honest, keeps, puts, broken, unfinished = case
+            if not honest and key[0] != "ticked":
                 continue
             self.moves += 1
-            for check in case.broken:
+            for check in broken:
                 self._break(check, both, number, tick, key)
-            for check in case.unfinished if target.place == does.to else ():
+            for check in unfinished if unfinished and target.place == does.to else ():
                 self._break(check, both, number, tick, FINISH)
             if target.place == place:
-                self._reach(target, tick.true & case.keeps | case.puts, number, both, tick, key)
+                after = true & keeps | puts
+                known = target.ticks[number].get(after)
+                # Most moves lead to where all of them have been.
+                if known is None or both & ~known.kinds:
+                    self._reach(target, after, number, both, tick, key)
             elif target.place != STOPPED:
-                true = chart.code(lowest(both), target.place, self.truth.after(does.key, facts))
-                self._reach(target, true, number, both, tick, key)
+                after = chart.code(lowest(both), target.place, self.truth.after(does.key, facts))
+                self._reach(target, after, number, both, tick, key)
 
     def _reach(
         self, belief: Belief, true: int, number: int, kinds: int, before: Tick | None, key: Key
@@ -269,6 +269,17 @@ class SlipSearch:
             self.broken[check.rule] = Slip(number, kinds, before, key)
         elif kinds and old is not None and old.ticks == number:
             self.broken[check.rule] = old._replace(kinds=old.kinds | kinds)
+
+
+def believed(family: Family) -> Explorer:
+    """Return the search of all that the coach can believe in a dose of *family*, run to its end.
+
+    No rule has a say in it, so the same one serves whatever rules are looked at.
+    """
+    places, nothing = Forward(family).places(), Watch(family, ())
+    engine = Explorer(_belief_chart(family, places, nothing), places, nothing, loops=True)
+    engine.run()
+    return engine
 
 
 def _belief_chart(family: Family, places: tuple[Here, ...], nothing: Watch) -> Chart:

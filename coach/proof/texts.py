@@ -34,6 +34,8 @@ def texts_of(step: Step) -> Iterator[Text]:
     yield text("title", step.title)
     yield text("do", step.do)
     yield text("why", step.why)
+    if step.line:
+        yield text("line", step.line)
     if isinstance(step.ask, Question | Reading):
         yield text("question", step.ask.asks)
     for outcome in step.outcomes:

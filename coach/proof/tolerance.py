@@ -15,10 +15,11 @@ from typing import NamedTuple
 import msgspec
 
 from coach.proof.cone import bits_of
-from coach.proof.family import Family
+from coach.proof.explore import Explorer
+from coach.proof.family import Family, family_of
 from coach.proof.rules import Rule
-from coach.proof.slips import FINISH, SlipSearch
-from coach.proof.watch import Key
+from coach.proof.slips import FINISH, SlipSearch, believed
+from coach.proof.watch import Key, Watch
 from coach.says import proof as words
 
 Runs = dict[int, tuple[Key, ...]]
@@ -54,11 +55,21 @@ class Falls(msgspec.Struct, frozen=True):
 
 
 class Part(NamedTuple):
-    """What was found after some of the false ticks: how each rule falls, and in which kinds."""
+    """What was found for some of the rules: how each of them falls, and in which kinds."""
 
     fallen: dict[int, tuple[int, int]]
     states: int
     moves: int
+
+
+class Shared(NamedTuple):
+    """What every part of the search begins with."""
+
+    family: Family
+    rules: tuple[Rule, ...]
+    engine: Explorer
+    most: int
+    tell: Callable[[int], None]
 
 
 def falls(
@@ -72,44 +83,63 @@ def falls(
 
     From time to time *tell* how many of 100 parts are done.
     """
-    _SHARED.append((SlipSearch(family, rules), tell))
+    shared = Shared(family, tuple(rules), believed(family), most, tell)
+    _SHARED.append(shared)
     try:
+        groups = in_groups(family, shared.rules)
         if cores == 1:
-            return _together(most, [_part(most, 0, 1)], map)
+            return _together(most, groups, [_part(group) for group in groups], map)
         # A search is too big to be sent to another process; one that is forked off has it already.
         with ProcessPoolExecutor(cores, multiprocessing.get_context("fork")) as pool:
-            parts = list(pool.map(_part, [most] * cores, range(cores), [cores] * cores))
-            return _together(most, parts, pool.map)
+            return _together(most, groups, list(pool.map(_part, groups)), pool.map)
     finally:
         _SHARED.clear()
 
 
-_SHARED: list[tuple[SlipSearch, Callable[[int], None]]] = []
+def in_groups(family: Family, rules: tuple[Rule, ...]) -> tuple[range, ...]:
+    """Return the places of *rules* in two groups, each to be searched by itself.
+
+    What a rule keeps in mind never steers a move, so a search without it is exact for all others,
+    and the states of two small searches are fewer than those of one that keeps all in mind. Rules
+    that stand near each other in the files mostly speak of the same things, so they stay together.
+    """
+    bits = sorted(Watch(family, rules).bits)
+    middle = bits[len(bits) // 2] if bits else 0
+    return tuple(group for group in (range(middle), range(middle, len(rules))) if group)
+
+
+_SHARED: list[Shared] = []
 """What a process that is forked off finds in its copy of the memory."""
 
 
-def _part(most: int, among: int, parts: int) -> Part:
-    search, tell = _SHARED[0]
-    search.run(most, among, parts, (lambda _: None) if among else tell)
-    fallen = {rule: (slip.ticks, slip.kinds) for rule, slip in search.broken.items()}
+def _part(group: range) -> Part:
+    family, rules, engine, most, tell = _SHARED[0]
+    search = SlipSearch(family, [rules[place] for place in group], engine)
+    search.run(most, (lambda _: None) if group.start else tell)
+    fallen = {group[rule]: (slip.ticks, slip.kinds) for rule, slip in search.broken.items()}
     return Part(fallen, search.states, search.moves)
 
 
-def _shortest(most: int, kind: int, wanted: frozenset[int]) -> Runs:
-    search, _ = _SHARED[0]
-    search.shortest(kind, most, wanted)
-    return {rule: search.broken[rule].keys for rule in wanted}
+def _shortest(most: int, kind: int, wanted: tuple[int, ...]) -> Runs:
+    """Return the shortest run in which each of the rules *wanted* falls in a dose of *kind*."""
+    family, rules = _SHARED[0].family, _SHARED[0].rules
+    alone = family_of(family.procedure.source, [family.kinds[kind]])
+    search = SlipSearch(alone, [rules[place] for place in wanted])
+    search.shortest(0, most)
+    return {rule: search.broken[place].keys for place, rule in enumerate(wanted)}
 
 
-def _together(most: int, parts: list[Part], each: Callable[..., Iterable[Runs]]) -> Falls:
-    """Put *parts* together, and have the shortest run of each rule that falls looked for."""
-    fallen: dict[int, tuple[int, int]] = {}
-    for rule, (ticks, kinds) in (item for part in parts for item in part.fallen.items()):
-        fewest, known = fallen.get(rule, (ticks, 0))
-        if ticks < fewest:
-            fewest, known = ticks, 0
-        fallen[rule] = fewest, known | (kinds if ticks == fewest else 0)
-    jobs = list(_jobs(fallen, most))
+def _together(
+    most: int, groups: tuple[range, ...], parts: list[Part], each: Callable[..., Iterable[Runs]]
+) -> Falls:
+    """Put the *parts* of all *groups* together, and have the shortest run of each fall found."""
+    fallen = {rule: fall for part in parts for rule, fall in part.fallen.items()}
+    jobs = [
+        (ticks, kind, share)
+        for ticks, kind, chosen in _jobs(fallen, most)
+        for group in groups
+        if (share := tuple(rule for rule in chosen if rule in group))
+    ]
     runs: Runs = {}
     for found in each(_shortest, *zip(*jobs, strict=True)) if jobs else ():
         runs |= found
@@ -123,14 +153,14 @@ def _together(most: int, parts: list[Part], each: Callable[..., Iterable[Runs]])
 
 def _jobs(
     fallen: dict[int, tuple[int, int]], most: int
-) -> Iterator[tuple[int, int, frozenset[int]]]:
+) -> Iterator[tuple[int, int, tuple[int, ...]]]:
     """Yield few kinds in which all that fall can be seen to fall: to how many, and which."""
     for ticks in range(1, most + 1):
         left = {rule: kinds for rule, (fewest, kinds) in fallen.items() if fewest == ticks}
         while left:
             counts = Counter(kind for kinds in left.values() for kind in numbers(kinds))
             kind = counts.most_common(1)[0][0]
-            chosen = frozenset(rule for rule, kinds in left.items() if kinds >> kind & 1)
+            chosen = tuple(rule for rule, kinds in left.items() if kinds >> kind & 1)
             yield ticks, kind, chosen
             left = {rule: kinds for rule, kinds in left.items() if rule not in chosen}
 

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from msgspec.structs import replace
+
 from coach.procedure.compose import fits, start_of
 from coach.procedure.model import Act, Mishap, Outcome, Question, Source, Step, Stop, Wait, Within
 from coach.proof.cone import lowest
@@ -23,18 +25,23 @@ COMMUTES = "(neighbours that change nothing for each other)"
 NEVER_ASKED = "(asked of some more, for whom it never holds)"
 """The fact that it waits for has no such value with their order sheets, or another comes first."""
 CALLS = "(a call comes instead of another try)"
-"""After an answer that was not hoped for somebody is called, where something was tried first."""
+"""After an answer somebody is called, where something was tried or done first."""
 
 REASONS = (COMMUTES, NEVER_ASKED, CALLS)
 """Every reason why a change that no rule rejects hurts nobody."""
 
 
-def reason(right: Source, mutant: Mutant, explorer: Explorer) -> str:
+def reason_by_build(right: Source, mutant: Mutant) -> str:
+    """Return why *mutant* hurts nobody, by how it is built; or nothing."""
+    if mutant.id.startswith("swapped ") and _commutes(right, mutant):
+        return COMMUTES
+    return (
+        NEVER_ASKED if mutant.id.startswith("when-dropped ") and _never_asked(right, mutant) else ""
+    )
+
+
+def reason_by_search(right: Source, mutant: Mutant, explorer: Explorer) -> str:
     """Return why *mutant*, in which *explorer* found nothing wrong, hurts nobody; or nothing."""
-    if mutant.id.startswith("swapped "):
-        return COMMUTES if _commutes(right, mutant) else ""
-    if mutant.id.startswith("when-dropped "):
-        return NEVER_ASKED if _never_asked(right, mutant) else ""
     return CALLS if _calls(right, mutant, explorer) else ""
 
 
@@ -132,7 +139,7 @@ def _calls(right: Source, mutant: Mutant, explorer: Explorer) -> bool:
 def _changed(right: Source, mutant: Mutant) -> Iterator[tuple[Step, int, Outcome]]:
     """Yield the answers that lead elsewhere than they should, as they should be.
 
-    Nothing, where what is hoped for was changed, or more than answers.
+    Nothing, where more than answers was changed, or what is hoped for of a step in order.
     """
     name = mutant.touches[0]
     old, new = (
@@ -141,7 +148,10 @@ def _changed(right: Source, mutant: Mutant) -> Iterator[tuple[Step, int, Outcome
     )
     if old is None or new is None or isinstance(old.ask, Stop):
         return
-    if old.outcomes[0] != new.outcomes[0] or len(old.outcomes) != len(new.outcomes):
+    in_order = any(step is old for step in right.steps)
+    if old != replace(new, outcomes=old.outcomes) or len(old.outcomes) != len(new.outcomes):
+        return
+    if in_order and old.outcomes[0] != new.outcomes[0]:
         return
     for number, (mine, theirs) in enumerate(zip(old.outcomes, new.outcomes, strict=True)):
         if mine != theirs:

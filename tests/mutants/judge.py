@@ -20,11 +20,11 @@ from coach.proof.explore import Broken, Explorer, search_of
 from coach.proof.family import Family, family_of, kinds_of
 from coach.proof.finding import Finding
 from coach.proof.hoped import check_hoped
-from coach.proof.rules import Event, Rule, read_rules
+from coach.proof.rules import Rule, read_rules
 from coach.proof.slips import SlipSearch
 from coach.proof.story import Teller
+from coach.proof.structure import Seen as Happened
 from coach.proof.structure import (
-    Seen,
     check_cases,
     check_ends,
     check_reached,
@@ -33,16 +33,25 @@ from coach.proof.structure import (
 )
 from coach.proof.watch import Watch, told_key
 from coach.proof.written import check_files
-from tests.mutants.harmless import reason
+from tests.mutants.alike import Alike
+from tests.mutants.counted import counted_otherwise
+from tests.mutants.harmless import reason_by_build, reason_by_search
 from tests.mutants.operators import Mutant
+from tests.mutants.reuse import Again, search_again
+from tests.mutants.same import Seen
 from tests.mutants.tries import Tries
 
 Kinds = tuple[Mapping[str, str], ...]
 
 SURVIVED = ""
 """The verdict on a mutant that no rule or check rejects."""
+SAME = "(the same to whoever follows it)"
+"""The verdict on a mutant that nothing that can happen tells apart from the right source."""
 HELD = "(what was needed holds all the same)"
 """The verdict on a mutant without a need that nevertheless is met whenever the step is done."""
+
+COUNTED = "times-count-otherwise"
+"""The verdict on a mutant that a test of its own rejects: the proof follows no clock."""
 
 REFUSED = {"recheck.reading": "recheck-of-what-does-not-pass"}
 """Names for what the reading of the files refuses, by the field; else it is a need unmet."""
@@ -63,31 +72,53 @@ class Unsearched(NamedTuple):
 class Judge:
     """Knows the rules and the kinds of order sheet by which mutants are judged."""
 
-    def __init__(self, source: Source, rules: Path) -> None:
-        """Judge mutants of *source*, whose rules are in the folder *rules*."""
+    def __init__(self, source: Source, rules: Path, seen: Seen | None = None) -> None:
+        """Judge mutants of *source*, whose rules are in the folder *rules*.
+
+        With *seen*, what was seen of the right source, most is known before a search.
+        """
         self.source = source
         self.rules = rules
+        self.seen = seen
+        self.right_rules = read_rules(rules, source)
         self.kinds = telling_kinds(source)
+        self.alike = Alike(seen.explorer) if seen is not None else None
+        self._known: dict[tuple[str, ...], frozenset[str]] = {}
+        """For each kind, the rules that fall to one false tick in the right source."""
 
     def verdict(self, mutant: Mutant) -> str:
-        """Return the name of the rule or check that rejects *mutant*, or SURVIVED.
+        """Return which rule or check rejects *mutant*, or why it is harmless, or SURVIVED.
 
         It is looked at for all telling kinds: by the files alone, by some runs, by every state.
         """
+        if self.seen is not None and self.seen.same(mutant):
+            return SAME
         try:
             rules = self._read(mutant.source)
             family = family_of(mutant.source, self.kinds)
             _look(family, rules, mutant)
-            explorer = search_of(family, (*rules, *_removed(self.source, mutant.source)))
-            _search(explorer)
-            _reject(_findings(explorer))
+            built = reason_by_build(self.source, mutant)
+            if built:
+                return built
+            explorer = self._searched(mutant, family, rules)
         except Rejected as rejected:
             return str(rejected)
         except EngineError:
             return "no-provider"
-        if len(explorer.watch.rules) > len(rules) and not _unmet(explorer):
+        if isinstance(explorer, Again) and _held(self.source, mutant, explorer):
             return HELD
-        return reason(self.source, mutant, explorer)
+        if self.alike is not None and self.alike.same(mutant, explorer):
+            return SAME
+        return reason_by_search(self.source, mutant, explorer)
+
+    def _searched(self, mutant: Mutant, family: Family, rules: tuple[Rule, ...]) -> Explorer:
+        """Return the search of *mutant*, run to its end. Raises Rejected, or EngineError."""
+        explorer = search_of(family, rules)
+        if self.seen is not None:
+            explorer = search_again(self.seen, mutant, explorer)
+        _search(explorer)
+        _reject(_findings(explorer))
+        return explorer
 
     def falls(self, mutant: Mutant) -> str:
         """Return which rule falls to one false tick in *mutant* and not in the right source.
@@ -99,13 +130,15 @@ class Judge:
         if not any(isinstance(one, Step) and _is_look(one) for one in touched):
             return ""
         kind = max(self.kinds, key=lambda kind: sum(fits(one.when, kind) for one in touched))
-        known = self._fallen(self.source, kind)
-        fallen = sorted(self._fallen(mutant.source, kind) - known)
+        answers = tuple(kind.values())
+        if answers not in self._known:
+            self._known[answers] = self._fallen(self.source, kind)
+        fallen = sorted(self._fallen(mutant.source, kind) - self._known[answers])
         return f"falls-to-one-tick: {fallen[0]}" if fallen else SURVIVED
 
     def _fallen(self, source: Source, kind: Mapping[str, str]) -> frozenset[str]:
         """Return the rules that one false tick breaks, of those whose breaking can hurt."""
-        rules = [rule for rule in read_rules(self.rules, source) if rule.hurts]
+        rules = [rule for rule in self._read(source) if rule.hurts]
         search = SlipSearch(family_of(source, [kind]), rules)
         search.run(1)
         return frozenset(rules[place].id for place in search.broken)
@@ -119,10 +152,20 @@ class Judge:
         stops = [s.ask for s in source.steps + source.responses if isinstance(s.ask, Stop)]
         if not all(stop.call for stop in stops):
             raise Rejected("stop-without-a-call")
+        if any(counted_otherwise(source)):
+            raise Rejected(COUNTED)
+        if _names_in(source) == _names_in(self.source):
+            return self.right_rules
         try:
             return read_rules(self.rules, source)
         except FileProblems as refused:
             raise Rejected("names-a-missing-step") from refused
+
+
+def _names_in(source: Source) -> tuple[object, ...]:
+    """Return all by which rules name what they speak of."""
+    steps = tuple(step.id for step in source.steps + source.responses)
+    return steps, tuple(mishap.id for mishap in source.mishaps), source.table.bits
 
 
 def _is_look(step: Step) -> bool:
@@ -142,26 +185,23 @@ def _look(family: Family, rules: tuple[Rule, ...], mutant: Mutant) -> None:
         raise Rejected(rule)
 
 
-def _removed(right: Source, source: Source) -> tuple[Rule, ...]:
-    """Return for the one step of *source* that lacks a need the rule that would stand for it."""
-    changed = [
-        (old, new)
-        for old, new in zip(right.steps, source.steps, strict=False)
-        if old.id == new.id and old.needs & ~new.needs
-    ]
-    return tuple(
-        Rule(
-            id=HELD, number=0, says="", source="", hurts=False, form="always", where=new.where,
-            when={}, event=Event(tried=frozenset({new.id})), unless=old.needs,
-        )
-        for old, new in changed[:1]
-    )  # fmt: skip
+def _held(right: Source, mutant: Mutant, explorer: Explorer) -> bool:
+    """Tell whether a need was removed that is met all the same whenever its step is done.
 
-
-def _unmet(explorer: Explorer) -> bool:
-    """Tell whether the rule that stands for a removed need is broken."""
-    last = len(explorer.watch.rules) - 1
-    return any(b.rule == last and b.kinds & b.node.kinds for b in explorer.broken)
+    What *explorer* found has to keep apart all that the right source does.
+    """
+    pairs = zip(right.steps, mutant.source.steps, strict=False)
+    lost = {new.id: old.needs & ~new.needs for old, new in pairs if old.id == new.id}
+    lost = {name: unless for name, unless in lost.items() if unless}
+    return bool(lost) and not any(
+        explorer.chart.decode(kind, node.place, node.code).facts & lost[key[1]]
+        for nodes in explorer.nodes
+        for node in nodes.values()
+        for kinds, key, _ in node.edges
+        if key[0] == "step" and key[1] in lost
+        for kind in range(len(explorer.family.kinds))
+        if (kinds & node.kinds) >> kind & 1
+    )
 
 
 def _reject(findings: Iterable[Finding]) -> None:
@@ -169,11 +209,11 @@ def _reject(findings: Iterable[Finding]) -> None:
         raise Rejected(finding.name)
 
 
-def _everything(family: Family) -> Seen:
+def _everything(family: Family) -> Happened:
     """Return what would be seen if all could happen: what is then never set is so in any case."""
     procedure = family.procedure
     steps = frozenset(step.id for step in procedure.steps + procedure.responses)
-    return Seen({told_key(mishap): -1 for mishap in procedure.mishaps}, -1, steps)
+    return Happened({told_key(mishap): -1 for mishap in procedure.mishaps}, -1, steps)
 
 
 def _search(explorer: Explorer) -> None:
@@ -182,7 +222,7 @@ def _search(explorer: Explorer) -> None:
     explorer.broken = FirstBroken(rules)
     explorer.run()
     for broken in explorer.broken:
-        if broken.kinds & broken.node.kinds and rules[broken.rule].id != HELD:
+        if broken.kinds & broken.node.kinds:
             raise Rejected(rules[broken.rule].id)
 
 
@@ -197,9 +237,8 @@ class FirstBroken(list[Broken]):
     def append(self, broken: Broken) -> None:
         """Take in *broken*. Raises Rejected if it counts already."""
         super().append(broken)
-        name = self.rules[broken.rule].id
-        if broken.kinds & broken.node.kinds and name != HELD:
-            raise Rejected(name)
+        if broken.kinds & broken.node.kinds:
+            raise Rejected(self.rules[broken.rule].id)
 
 
 def _findings(explorer: Explorer) -> Iterator[Finding]:
@@ -209,7 +248,8 @@ def _findings(explorer: Explorer) -> Iterator[Finding]:
     yield from check_values(explorer, seen)
     yield from check_cases(explorer, seen)
     yield from check_ends(explorer, teller)
-    yield from check_troubles(explorer, teller)
+    # In all other states what follows is heard as it is in the right source.
+    yield from check_troubles(explorer.news() if isinstance(explorer, Again) else explorer, teller)
 
 
 def telling_kinds(source: Source) -> Kinds:

@@ -1,8 +1,8 @@
 """Small wrong changes to a procedure, one at a time.
 
 Owns what can be done wrong in a procedure's files: a step left out, two swapped, a need removed,
-something else set, a condition dropped, a time shortened, a trouble sent elsewhere, a call or a
-comparison spoiled. It must never judge a change.
+something else set, a condition dropped or changed, a time shortened or counted otherwise, a trouble
+sent elsewhere, a call or a comparison spoiled. It must never judge a change.
 """
 
 from __future__ import annotations
@@ -13,9 +13,11 @@ from typing import TypeVar
 import msgspec
 from msgspec.structs import replace
 
+from coach.orders.values import CHOICES
 from coach.procedure.facts import Choices, Effect, FactTable
 from coach.procedure.form import TIMES
 from coach.procedure.model import (
+    SINCE_DUE,
     Act,
     Hold,
     Mishap,
@@ -132,11 +134,58 @@ def _values(source: Source, fact: str) -> tuple[str, ...]:
 
 def when_dropped(source: Source) -> Iterator[Mutant]:
     """Drop each choice from each ``when``."""
+    for one, choice in _asked_of(source):
+        new = replace(one, when={name: v for name, v in one.when.items() if name != choice})
+        yield _with(source, f"when-dropped {one.id} {choice}", one, new)
+
+
+def when_changed(source: Source) -> Iterator[Mutant]:
+    """Let each ``when`` fit just those order sheets that it did not fit, choice by choice."""
+    for one, choice in _asked_of(source):
+        others = tuple(value for value in CHOICES[choice] if value not in one.when[choice])
+        new = replace(one, when={**one.when, choice: others})
+        yield _with(source, f"when-changed {one.id} {choice}={'+'.join(others)}", one, new)
+
+
+def _asked_of(source: Source) -> Iterator[tuple[Step | Mishap, str]]:
+    """Yield what only some order sheets ask for, with each choice that decides on it."""
     everything: tuple[Step | Mishap, ...] = (*source.steps, *source.responses, *source.mishaps)
     for one in everything:
         for choice in one.when:
-            new = replace(one, when={name: v for name, v in one.when.items() if name != choice})
-            yield _with(source, f"when-dropped {one.id} {choice}", one, new)
+            yield one, choice
+
+
+def condition_dropped(source: Source) -> Iterator[Mutant]:
+    """Drop each fact from each ``if``, and from each ``as_soon_as`` that has more than one."""
+    for step in source.steps + source.responses:
+        key = _condition_of(source, step)
+        asked = [mask for mask in source.table.masks.values() if mask & step.only_if]
+        for name, mask in source.table.masks.items():
+            if mask & step.only_if and (key == "if" or len(asked) > 1):
+                new = replace(step, only_if=step.only_if & ~mask)
+                yield _with(source, f"{key}-dropped {step.id} {name}", step, new)
+
+
+def condition_changed(source: Source) -> Iterator[Mutant]:
+    """Let each ``if`` and ``as_soon_as`` ask for the values after the right ones, fact by fact."""
+    for step in source.steps + source.responses:
+        key = _condition_of(source, step)
+        for fact in source.table.facts:
+            if source.table.masks[fact.name] & step.only_if:
+                changed, values = _moved_on(source.table, fact.name, fact.values, step.only_if)
+                new = replace(step, only_if=changed)
+                yield _with(source, f"{key}-changed {step.id} {fact.name}={values}", step, new)
+
+
+def _condition_of(source: Source, step: Step) -> str:
+    return "if" if step in source.steps else "as_soon_as"
+
+
+def _moved_on(table: FactTable, name: str, values: Sequence[str], unless: int) -> tuple[int, str]:
+    """Return *unless* with the values after those that it allows allowed, and these values."""
+    allowed = [not unless & table.bits[name, value] for value in values]
+    wanted = tuple(v for v, before in zip(values, [allowed[-1], *allowed], strict=False) if before)
+    return unless & ~table.masks[name] | table.forbids({name: wanted}), "+".join(wanted)
 
 
 def shortened(source: Source) -> Iterator[Mutant]:
@@ -149,6 +198,31 @@ def shortened(source: Source) -> Iterator[Mutant]:
             yield _with(source, f"shortened {step.id} to {time}", step, new)
         if not isinstance(step.ask, Within):
             yield _with(source, f"unheld {step.id}", step, replace(step, ask=Act()))
+
+
+def counted(source: Source) -> Iterator[Mutant]:
+    """Let each time begin with something else, or run whatever is so, or while it should not."""
+    names = tuple(fact.name for fact in source.table.facts)
+    for step in source.steps + source.responses:
+        ask = step.ask
+        if isinstance(ask, Wait):
+            for name in _others(names, ask.since):
+                new = replace(step, ask=replace(ask, since=name))
+                yield _with(source, f"since-changed {step.id} {name}", step, new)
+            new = replace(step, ask=replace(ask, runs_while=0))
+            yield _with(source, f"while-dropped {step.id}", step, new)
+            for fact in source.table.facts:
+                if source.table.masks[fact.name] & ask.runs_while:
+                    moved = _moved_on(source.table, fact.name, fact.values, ask.runs_while)
+                    new = replace(step, ask=replace(ask, runs_while=moved[0]))
+                    yield _with(
+                        source, f"while-changed {step.id} {fact.name}={moved[1]}", step, new
+                    )
+        elif isinstance(ask, Within) and ask.since != SINCE_DUE:
+            fact_name, right = ask.since
+            for value in _others(_values(source, fact_name), right):
+                new = replace(step, ask=replace(ask, since=(fact_name, value)))
+                yield _with(source, f"since-changed {step.id} {fact_name}={value}", step, new)
 
 
 def sent_elsewhere(source: Source) -> Iterator[Mutant]:
@@ -183,8 +257,9 @@ def unheard(source: Source) -> Iterator[Mutant]:
 
 def compared_otherwise(source: Source) -> Iterator[Mutant]:
     """Compare each reading with another value, or more loosely; hold another against the clock."""
-    readings = [step for step in source.steps if isinstance(step.ask, Reading)]
-    for step in source.steps:
+    every = source.steps + source.responses
+    readings = [step for step in every if isinstance(step.ask, Reading)]
+    for step in every:
         ask = step.ask
         if isinstance(ask, Reading):
             asked = [r.ask.against for r in readings if isinstance(r.ask, Reading)]
@@ -237,7 +312,11 @@ OPERATORS: tuple[Callable[[Source], Iterator[Mutant]], ...] = (
     set_dropped,
     set_changed,
     when_dropped,
+    when_changed,
+    condition_dropped,
+    condition_changed,
     shortened,
+    counted,
     sent_elsewhere,
     unheard,
     compared_otherwise,

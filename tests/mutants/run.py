@@ -26,15 +26,13 @@ from coach.procedure.read import read_source  # noqa: E402
 from coach.proof.prove import uncollected  # noqa: E402
 from tests.mutants.equivalent import harmless  # noqa: E402
 from tests.mutants.harmless import REASONS  # noqa: E402
-from tests.mutants.judge import HELD, SURVIVED, Judge, explored  # noqa: E402
+from tests.mutants.judge import HELD, SAME, SURVIVED, Judge, explored, telling_kinds  # noqa: E402
 from tests.mutants.operators import Mutant, mutants  # noqa: E402
 from tests.mutants.same import Seen  # noqa: E402
 
 PROCEDURES = ROOT / "procedures"
-SAME = "(the same to whoever follows it)"
-"""The verdict on a mutant that nothing that can happen tells apart from the right source."""
 RECORDED = "(recorded as harmless)"
-"""The verdict on a mutant that hurts nobody; whether a rule rejects it is not looked at."""
+"""The verdict on a mutant that no rule rejects, of which it is written down why it hurts nobody."""
 
 
 def chosen(every: list[Mutant], pattern: str, sample: int) -> list[Mutant]:
@@ -54,17 +52,17 @@ class Bench:
 
     def __init__(self, source: Source) -> None:
         """Look first at all that the right *source* does."""
-        self.judge = Judge(source, PROCEDURES / "rules")
-        self.seen = Seen(explored(source, PROCEDURES / "rules", self.judge.kinds))
+        kinds = telling_kinds(source)
+        seen = Seen(explored(source, PROCEDURES / "rules", kinds))
+        self.judge = Judge(source, PROCEDURES / "rules", seen)
         self.recorded = harmless()
 
     def verdict(self, mutant: Mutant) -> str:
-        """Return what becomes of *mutant*."""
-        if any(fnmatchcase(mutant.id, recorded.mutants) for recorded in self.recorded):
+        """Return what becomes of *mutant*: with honest ticks, then with a false one."""
+        found = self.judge.verdict(mutant)
+        if found == SURVIVED and any(fnmatchcase(mutant.id, r.mutants) for r in self.recorded):
             return RECORDED
-        if self.seen.same(mutant):
-            return SAME
-        return self.judge.verdict(mutant) or self.judge.falls(mutant)
+        return found or self.judge.falls(mutant)
 
 
 _HERE: list[tuple[Bench, list[Mutant]]] = []

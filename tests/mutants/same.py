@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from coach.engine import State, after_outcome, ended, response_to_do, step_to_do
+from coach.engine import State, after_outcome, ended, possible, response_to_do, step_to_do
 from coach.procedure.model import Source, Step, Wait, Within
 from coach.proof.explore import Explorer
+from coach.proof.moves import Node
 from coach.proof.watch import key_of
 from tests.mutants.operators import Mutant
 
@@ -31,29 +32,43 @@ class Seen:
         """Each need of a step that was the reason for a way back somewhere."""
         self.done: dict[str, list[At]] = {}
         """For each step, where it is the one to do."""
+        self.asked: dict[str, set[Node]] = {}
+        """For each step, in which states it is the one to do, for some kind."""
+        self.looked: dict[str, set[Node]] = {}
+        """For each step, in which states its needs have a say in what is to be done."""
+        self.lacking: dict[str, set[Node]] = {}
+        """For each fact, in which states it is the reason for a way back."""
+        self.told: dict[str, set[Node]] = {}
+        """For each mishap, in which states it can be told."""
         for nodes in explorer.nodes:
             for node in nodes.values():
                 for kind in range(len(explorer.family.kinds)):
                     if node.kinds >> kind & 1 and node is not explorer.call:
-                        self._take_in(kind, explorer.chart.decode(kind, node.place, node.code))
+                        state = explorer.chart.decode(kind, node.place, node.code)
+                        self._take_in(kind, state, node)
 
-    def _take_in(self, kind: int, state: State) -> None:
+    def _take_in(self, kind: int, state: State, node: Node) -> None:
+        for mishap in possible(self.procedure, state):
+            self.told.setdefault(mishap.id, set()).add(node)
         if ended(self.procedure, state):
             return
         step = step_to_do(self.procedure, state)
         self.done.setdefault(step.id, []).append((kind, state))
+        self.asked.setdefault(step.id, set()).add(node)
         if response_to_do(self.procedure, state.facts) is None:
-            self._way_back(state)
+            self._way_back(state, node)
 
-    def _way_back(self, state: State) -> None:
+    def _way_back(self, state: State, node: Node) -> None:
         """Keep every unmet need that any step on the way back could look at."""
         steps, masks = self.procedure.steps, self.procedure.source.table.masks
         todo, known = [state.place], {state.place}
         while todo:
             step = steps[todo.pop()]
+            self.looked.setdefault(step.id, set()).add(node)
             for fact in step.needs_named:
                 if state.facts & step.needs & masks[fact]:
                     self.unmet.add((step.id, fact))
+                    self.lacking.setdefault(fact, set()).add(node)
             for mask, providers in self.procedure.ways[self.procedure.index[step.id]]:
                 if state.facts & step.needs & mask:
                     found = next(p for p in providers if not state.facts & steps[p].only_if)

@@ -17,8 +17,8 @@ DOSE, FACTS, PICTURE = "dose.yaml", "facts.yaml", "picture.yaml"
 PLACE, START, LOOK = "parts/place.yaml", "parts/start.yaml", "parts/bag-look.yaml"
 
 STEP_FIELDS = (
-    "ask, do, hands, hold, id, if, lasting, needs, pace, pump, recheck, sees, sets, stop, title, "
-    "type, uses, wait, when, why, within"
+    "ask, beside, critical, do, hands, hold, id, if, lasting, line, needs, pace, pump, recheck, "
+    "sees, sets, stop, title, type, uses, wait, when, why, within"
 )
 TIMES = (
     "batteries_every, dry_time, infusion_time, out_at_most, rub_time, scrub_time, tubing_hours, "

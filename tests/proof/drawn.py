@@ -118,7 +118,7 @@ class Drawing:
         effect = self.table.effect({**self.some(1), "alarm": alarm})
         at = self.condition()
         ident = f"mishap-{number}"
-        return Mishap(ident, "trouble", "", "", HERE, {}, at, effect, final=alarm == "high")
+        return Mishap(ident, "trouble", "", "", HERE, {}, at, effect, alarm == "high", "")
 
     def rule(self, number: int, size: int) -> Rule:
         """Draw a rule, which may well be broken."""

@@ -121,11 +121,12 @@ spoilings:
   - id: touched
     group: all
     title: The connector touched something
+    seen: The end of the line brushes your sleeve.
     at: {connector: ready}
     sets: {connector: unclean}
 troubles:
-  - {id: danger, group: all, title: I feel faint, at: {}, sets: {body: in-danger}, final: yes}
-  - {id: ill, group: all, title: I feel ill, at: {body: well}, sets: {body: ill}}
+  - {id: danger, group: all, title: I feel faint, seen: The room goes dark., at: {}, sets: {body: in-danger}, final: yes}
+  - {id: ill, group: all, title: I feel ill, seen: Your head hurts., at: {body: well}, sets: {body: ill}}
 """
 
 RULES = """\
