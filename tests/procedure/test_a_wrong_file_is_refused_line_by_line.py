@@ -17,8 +17,8 @@ DOSE, FACTS, PICTURE = "dose.yaml", "facts.yaml", "picture.yaml"
 PLACE, START, LOOK = "parts/place.yaml", "parts/start.yaml", "parts/bag-look.yaml"
 
 STEP_FIELDS = (
-    "ask, beside, critical, do, hands, hold, id, if, lasting, line, needs, pace, pump, recheck, "
-    "sees, sets, stop, title, type, uses, wait, when, why, within"
+    "amount, ask, beside, critical, do, hands, hold, id, if, lasting, line, needs, pace, pump, "
+    "recheck, records, sees, sets, stop, title, type, uses, wait, when, why, within"
 )
 TIMES = (
     "batteries_every, dry_time, infusion_time, out_at_most, rub_time, scrub_time, tubing_hours, "
@@ -26,7 +26,11 @@ TIMES = (
 )
 TITLED = "    group: touched\n    title: My hands"
 WIPED = "needs: {place: cleared}"
-LAST_ANSWER = "sets: {bag-look: bad}}\n  - id: look-colour"
+LAST_ANSWER = (
+    'seen: "The outside of the bag is wet.", sets: {bag-look: bad}}\n  - id: look-colour'
+)
+DATE = "30 Nov 2026 14:00.\"\n      check: outlasts\n"
+"""What stands before the times that the first date is held against, and only that one."""
 
 
 @pytest.mark.parametrize(
@@ -248,7 +252,8 @@ def test_a_line_of_the_menu_that_is_unknown_is_refused() -> None:
 
 
 def test_a_date_that_has_to_outlast_what_is_no_time_is_refused() -> None:
-    change = ("parts/bag-date.yaml", "against: [infusion_time]", "against: [warm_up, volume]")
+    named = f"time: {DATE}      against: "
+    change = ("parts/bag-date.yaml", f"{named}[infusion_time]", f"{named}[warm_up, volume]")
     bundle = changed(change)
     line = line_of(bundle, change[0], "[warm_up, volume]")
     assert said_of(bundle) == (
@@ -258,7 +263,8 @@ def test_a_date_that_has_to_outlast_what_is_no_time_is_refused() -> None:
 
 
 def test_a_date_that_has_to_outlast_nothing_is_refused() -> None:
-    change = ("parts/bag-date.yaml", "      against: [infusion_time]\n", "")
+    named = f"time: {DATE}"
+    change = ("parts/bag-date.yaml", f"{named}      against: [infusion_time]\n", named)
     assert only(change, at="prompt: ") == (
         "field steps[1].type.against: expected this field; found nothing."
     )
@@ -349,7 +355,7 @@ def test_everything_wrong_in_several_files_is_told_at_once() -> None:
     rows = said(
         (PLACE, "why: A clear table", "wy: A clear table"),
         (PLACE, "id: wipe-table", "id: Wipe table"),
-        (START, "check: at-most\n      against: left", "check: at-least\n      against: left"),
+        (START, "check: at-most\n      against: volume", "check: at-least\n      against: volume"),
         (FACTS, "starts: well\n", "starts: wel\n"),
         (DOSE, "lead_in: 5 s", "lead_in: soon"),
         ("parts/warm.yaml", "title: Warm the bag\n", "title: Warm the bag\ntitle: Warm it\n"),
