@@ -115,7 +115,8 @@ class Records:
         sheet = self._opening.basis(row)[0]
         typed = tuple(fold.typed_in(dose, moments))
         flow, pauses = fold.flow_in(dose, moments)
-        over = flow is not None and flow.until is not None
+        # A dose that was stopped gave what was read off, or nobody knows how much.
+        over = row.ended == "finished"
         given, left = fold.given_of(sheet, flow, typed, bool(row.ended), over)
         answers = self._book.every(Answer, sitting_id=row.id)
         dated = [one.discard for one in typed if one.discard is not None]
