@@ -7,8 +7,8 @@ never decide what an event means.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Mapping
-from datetime import datetime
+from collections.abc import Iterator, Mapping
+from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
 from types import TracebackType
@@ -53,11 +53,15 @@ _ROWS: Final = """SELECT id, kind, sheet_id, sheet_hash, procedure_hash, due, ch
 _ROW: Final = f"{_ROWS} WHERE id = ?"
 _UNDER_WAY: Final = f"{_ROWS} WHERE ended = ''"
 _EVERY: Final = f"{_ROWS} ORDER BY id DESC"
+_SOME: Final = f"""{_ROWS} WHERE id < :before AND (:sheet = '' OR sheet_id = :sheet)
+    ORDER BY id DESC LIMIT 20"""
 _OF_A_SHEET: Final = f"{_ROWS} WHERE sheet_id = ? ORDER BY id DESC"
 _DUE_BETWEEN: Final = f"""{_ROWS} WHERE kind = 'dose' AND sheet_id = ? AND due_utc >= ?
     AND due_utc < ? ORDER BY due_utc, id"""
 _DUE_BEFORE: Final = f"""{_ROWS} WHERE kind = 'dose' AND sheet_id = ? AND due_utc < ?
     ORDER BY due_utc DESC, id DESC LIMIT 1"""
+_FIRST_DUE: Final = """SELECT due FROM sittings WHERE kind = 'dose' AND sheet_id = ?
+    ORDER BY due_utc LIMIT 1"""
 _LINK: Final = "SELECT hash FROM chain WHERE sitting_id = ? ORDER BY seq DESC LIMIT 1"
 _APPEND: Final = """INSERT INTO events (sitting_id, seq, at, tick, counter, kind, step, value)
     SELECT :sitting, coalesce(max(seq), 0) + 1, :at, :tick, :counter, :kind, :step, :value
@@ -66,9 +70,12 @@ _EVENTS: Final = """SELECT seq, at, tick, counter, kind, step, value FROM events
     WHERE sitting_id = ? ORDER BY seq"""
 _END: Final = "UPDATE sittings SET ended = ?, ended_at = ? WHERE id = ?"
 _TAKEN: Final = """SELECT due_utc FROM sittings WHERE kind = 'dose' AND sheet_id = :sheet
-    AND id NOT IN (SELECT sitting_id FROM freed)
-    UNION SELECT due_utc FROM on_paper WHERE sheet_id = :sheet"""
+    AND due_utc >= :since AND id NOT IN (SELECT sitting_id FROM freed)
+    UNION SELECT due_utc FROM on_paper WHERE sheet_id = :sheet AND due_utc >= :since"""
 _FREE: Final = "INSERT INTO freed (sitting_id) VALUES (?) ON CONFLICT DO NOTHING"
+_EARLIEST: Final = datetime(1, 1, 1, tzinfo=UTC)
+_PAST_ALL: Final = 2**62
+"""A number above that of any sitting."""
 _FIRST_START: Final = "first start seen"
 
 
@@ -273,6 +280,12 @@ class Journal:
             row = self._database.execute(_DUE_BEFORE, (shown(sheet_id), due_key(moment))).fetchone()
         return None if row is None else read_sitting(row)
 
+    def first_due(self, sheet_id: str) -> datetime | None:
+        """Return the first due time of an order sheet that has a dose; None where none has."""
+        with calmly():
+            row = self._database.execute(_FIRST_DUE, (shown(sheet_id),)).fetchone()
+        return None if row is None else read_moment(row[0])
+
     def last_link(self, sitting_id: int) -> str:
         """Return the link of a sitting's last event in hex; empty where it has no event."""
         with calmly():
@@ -285,8 +298,19 @@ class Journal:
             rows = self._database.execute(_EVERY).fetchall()
         return tuple(read_sitting(row) for row in rows)
 
-    def taken(self, sheet_id: str) -> frozenset[datetime]:
-        """Return the due times of an order sheet that have had their sitting, in UTC.
+    def newest_first(self, sheet_id: str = "") -> Iterator[SittingRow]:
+        """Yield the sittings of an order sheet, or of all, reading no more than are asked for."""
+        asked = {"sheet": shown(sheet_id), "before": _PAST_ALL}
+        while True:
+            with calmly():
+                rows = self._database.execute(_SOME, asked).fetchall()
+            if not rows:
+                return
+            yield from (read_sitting(row) for row in rows)
+            asked["before"] = rows[-1][0]
+
+    def taken(self, sheet_id: str, since: datetime = _EARLIEST) -> frozenset[datetime]:
+        """Return the due times of an order sheet from *since* that have had their sitting, in UTC.
 
         One that a stopped dose left free is not among them.
 
@@ -294,7 +318,8 @@ class Journal:
         through twice, moments of different time zones never compare equal (PEP 495).
         """
         with calmly():
-            rows = self._database.execute(_TAKEN, {"sheet": shown(sheet_id)}).fetchall()
+            asked = {"sheet": shown(sheet_id), "since": due_key(since)}
+            rows = self._database.execute(_TAKEN, asked).fetchall()
         return frozenset(read_moment(row[0]) for row in rows)
 
     def free(self, sitting_id: int) -> None:
@@ -329,7 +354,8 @@ class Journal:
             raise JournalError(
                 "A dose is already under way. Go back to it before you begin another."
             )
-        if any(row[0] == due_utc for row in self._database.execute(_TAKEN, {"sheet": sheet_id})):
+        asked = {"sheet": sheet_id, "since": due_utc}
+        if any(row[0] == due_utc for row in self._database.execute(_TAKEN, asked)):
             raise JournalError(
                 f"The dose due on {due:%Y-%m-%d} at {due:%H:%M} is already in the record, "
                 "so it is not begun again. If that is not right, call your nurse."

@@ -51,7 +51,7 @@ def list_lines(sitting: Sitting) -> Iterator[str]:
     yield words.TOLD_HEAD if left else words.TOLD_NOTHING
     for part, lines in groupby(left, key=lambda line: line.group):
         titles = (_titled(line) for line in lines)
-        yield words.TOLD_PART.format(part=part, titles=", then ".join(titles))
+        yield words.TOLD_PART.format(part=part, titles="; ".join(titles))
 
 
 def _titled(line: Line) -> str:

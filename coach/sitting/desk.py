@@ -6,10 +6,11 @@ at all. It must never follow a step.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from functools import cached_property
+from itertools import takewhile
 from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -21,8 +22,6 @@ from coach.clock import Clock
 from coach.errors import CoachError, FileProblems, Problem
 from coach.journal.rows import SittingRow
 from coach.journal.store import Journal
-from coach.nodes import read_file
-from coach.orders.quantities import shown
 from coach.orders.read import sheet_from_bytes
 from coach.orders.schedule import (
     DAY,
@@ -30,11 +29,13 @@ from coach.orders.schedule import (
     nearest_due,
     opens_at,
     smallest_gap,
+    span,
     window_of,
 )
 from coach.orders.sheet import SheetInfo
 from coach.orders.times import DoseTimes, day_starts, standing, times_of
 from coach.sitting.ahead import Entry, of_sheet
+from coach.sitting.beyond import beyond_the_sheet
 from coach.sitting.contacts import Contact
 from coach.sitting.further import Further, further_of
 
@@ -43,6 +44,7 @@ if TYPE_CHECKING:
     from coach.sitting.sitting import Sitting
     from coach.sitting.stock import Supplies
 
+_LATEST = datetime(9999, 1, 1, tzinfo=UTC)
 LOOK_BACK = timedelta(hours=24)
 """How far Today looks back for doses that were due and never begun."""
 
@@ -101,15 +103,6 @@ _WORD_FOR = {
 }
 
 
-def _is_demonstration(card: Path) -> bool:
-    marked = read_file(card).value
-    return (
-        isinstance(marked, dict)
-        and "demonstration" in marked
-        and (marked["demonstration"].value == "yes")
-    )
-
-
 def names_somebody(word: str) -> bool:
     """Tell whether *word* can be the name of who gave leave: no command, and no yes or no."""
     first = word.casefold().strip(" .,!?").split(" ")[0]
@@ -145,34 +138,14 @@ class Desk:
             raise FileProblems((row,)) from error
         self.sheet = sheet_from_bytes(self.sheet_raw, str(orders))
         self.zone = ZoneInfo(self.sheet.time_zone)
-        problems = tuple(self._beyond_the_sheet(str(orders)))
+        today = clock.now().at.astimezone(self.zone).date()
+        problems = tuple(beyond_the_sheet(self.sheet, str(orders), procedures, today))
         if problems:
             raise FileProblems(problems)
         self._stops: dict[int, Stopped] = {}
         self._free: dict[int, bool] = {}
         self._begun: dict[int, datetime | None] = {}
         self._others: dict[int, SheetInfo | None] = {}
-
-    def _beyond_the_sheet(self, orders: str) -> Iterator[Problem]:
-        """Yield what is wrong with the sheet beside today's date and its pump card."""
-        info, name = self.sheet.sheet, self.sheet.pump.card
-        today = self.clock.now().at.astimezone(self.zone).date()
-        if info.date > today:
-            expected = f"a date up to today, {today}"
-            yield Problem(orders, 0, 0, "sheet.date", expected, str(info.date))
-        for field, ordered in (
-            ("tubing.flush_through", self.sheet.tubing.flush_through),
-            ("pump.keep_open", self.sheet.pump.keep_open),
-        ):
-            if ordered is not None:
-                expected = "no such order, as no step of this coach carries it out"
-                yield Problem(orders, 0, 0, field, expected, shown(ordered))
-        card = self.procedures / "pump_cards" / f"{name}.yaml"
-        if not card.is_file():
-            yield Problem(orders, 0, 0, "pump.card", "a file in pump_cards", f'"{name}"')
-        elif not self.sheet.demonstration and _is_demonstration(card):
-            expected = "the card of the real pump, as this sheet is no demonstration"
-            yield Problem(orders, 0, 0, "pump.card", expected, f'"{name}", an invented one')
 
     @cached_property
     def _opening(self) -> Opening:
@@ -200,12 +173,13 @@ class Desk:
     def today(self) -> Today:
         """Return what is under way and what is next."""
         now, under_way = self.clock.now().at, self.journal.under_way()
-        taken = self.journal.taken(self.sheet.sheet.id)
+        window = span(self.sheet.doses.window)
+        taken = self.journal.taken(self.sheet.sheet.id, now - LOOK_BACK - window)
         free = {row.due.astimezone(UTC) for row in self._left_free(now)}
         due = nearest_due(self.sheet, now, taken - free)
         times = times_of(self.sheet, due)
-        ended = [row for row in self.journal.every_sitting() if row.ended]
-        stopped = self._stop_of(ended[0]) if ended else None
+        last = next(self._ended(), None)
+        stopped = self._stop_of(last) if last else None
         return Today(
             under_way=under_way,
             other_sheet=self._other_sheet(under_way) if under_way else None,
@@ -220,9 +194,9 @@ class Desk:
             unrecorded=self._unrecorded(now),
             later=self._later(now, due, taken - free),
             beside=self._beside(now),
-            last=ended[0] if ended else None,
+            last=last,
             stopped=stopped,
-            word_for=_word_after(stopped) or self._word_now(now, times, ended),
+            word_for=_word_after(stopped) or self._word_now(now, times),
             elsewhere=self.journal.dose_held_elsewhere(),
         )
 
@@ -248,19 +222,23 @@ class Desk:
             self._stops[row.id] = self._opening.stop_of(row)
         return self._stops[row.id]
 
-    def _word_now(self, now: datetime, times: DoseTimes, ended: Sequence[SittingRow]) -> str:
+    def _ended(self) -> Iterator[SittingRow]:
+        """Yield the doses that have ended, the newest first."""
+        return (row for row in self.journal.newest_first() if row.ended)
+
+    def _word_now(self, now: datetime, times: DoseTimes) -> str:
         """Return why the nurse's word is needed at *now*, whatever the last dose ended with."""
-        if self._too_soon(now, ended):
+        if self._too_soon(now):
             return "too-soon"
         return "too-late" if times.begin_by < now <= times.closes else ""
 
-    def _too_soon(self, now: datetime, ended: Sequence[SittingRow]) -> bool:
+    def _too_soon(self, now: datetime) -> bool:
         """Tell whether medicine was begun less than half of the shortest interval before *now*.
 
         Every dose of this journal counts, whatever its order sheet.
         """
         since = now - smallest_gap(self.sheet.doses) / 2
-        for row in ended:
+        for row in self._ended():
             if row.ended_at is None or row.ended_at <= since:
                 return False
             if row.id not in self._begun:
@@ -276,9 +254,10 @@ class Desk:
         Of several for one due time the newest counts, as the others were left free before it.
         """
         newest: dict[datetime, SittingRow] = {}
-        for row in self.journal.sittings(self.sheet.sheet.id):
-            if row.ended and window_of(self.sheet, row.due)[1] >= now:
-                newest.setdefault(row.due.astimezone(UTC), row)
+        since = now - span(self.sheet.doses.window)
+        for row in self.journal.due_between(self.sheet.sheet.id, since, _LATEST):
+            if row.ended:
+                newest[row.due.astimezone(UTC)] = row
         return tuple(row for row in newest.values() if self._leaves_free(row))
 
     def _leaves_free(self, row: SittingRow) -> bool:
@@ -290,10 +269,10 @@ class Desk:
         return self._free[row.id]
 
     def _missed(self, now: datetime, taken: frozenset[datetime]) -> tuple[datetime, ...]:
-        rows = self.journal.sittings(self.sheet.sheet.id)
-        if not rows:
+        first = self.journal.first_due(self.sheet.sheet.id)
+        if first is None:
             return ()
-        since = max(now - LOOK_BACK, rows[-1].due)
+        since = max(now - LOOK_BACK, first)
         return tuple(
             due
             for due in due_times(self.sheet, since, now)
@@ -302,10 +281,11 @@ class Desk:
 
     def _unrecorded(self, now: datetime) -> tuple[datetime, ...]:
         """Return what was due before the first record; a dose by an earlier sheet counts too."""
-        if self.journal.sittings(self.sheet.sheet.id):
+        if self.journal.first_due(self.sheet.sheet.id) is not None:
             return ()
         since = max(now - LOOK_BACK, day_starts(self.sheet.sheet.date, self.zone))
-        begun = [row.begun.at for row in self.journal.every_sitting()]
+        starts = (row.begun.at for row in self.journal.newest_first())
+        begun = tuple(takewhile(lambda at: at >= opens_at(self.sheet, since), starts))
         return tuple(
             due
             for due in due_times(self.sheet, since, now)

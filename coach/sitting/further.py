@@ -45,7 +45,7 @@ def further_of(opening: Opening, journal: Journal, today: Today, now: datetime) 
     """Return what the record adds to *today*."""
     course, entries = None, list[Entry]()
     with suppress(FileProblems, OrderError, EngineError):
-        if journal.sittings(opening.sheet.sheet.id):
+        if journal.first_due(opening.sheet.sheet.id) is not None:
             entries += _kept(opening.lasting(), today)
         elif today.under_way is None:
             # With no record the sheet alone tells it: no batteries are known to be fresh.

@@ -279,8 +279,8 @@ class Opening:
         if not fits(asked.when, sheet_choices(self.sheet)):
             return asked.otherwise
         if asked.ended:
-            every = self.journal.every_sitting()
-            fresh = not every or every[0].ended == asked.ended
+            last = next(self.journal.newest_first(), None)
+            fresh = last is None or last.ended == asked.ended
             return asked.fresh if fresh else asked.otherwise
         values = sheet_values(self.sheet)
         within = values[asked.within]
@@ -294,10 +294,10 @@ class Opening:
 
     def _passed(self, asked: Circumstance, within: Quantity) -> float | None:
         """Return the seconds since the step of *asked* was done; None where it holds no more."""
-        rows = self.journal.sittings(self.sheet.sheet.id)
-        if not rows or not self._ended_with(rows[0], asked):
+        last = next(self.journal.newest_first(self.sheet.sheet.id), None)
+        if last is None or not self._ended_with(last, asked):
             return None
-        for row in rows:
+        for row in self.journal.newest_first(self.sheet.sheet.id):
             done = self._last_done(row, asked.step)
             if done is not None:
                 return seconds_between(done, self.clock.now())

@@ -25,6 +25,11 @@ def day_in_words(at: datetime, zone: tzinfo) -> str:
     return f"{local.day} {MONTHS[local.month - 1]}"
 
 
+def day_in_full(at: datetime, zone: tzinfo) -> str:
+    """Return the day of *at* with its year, such as ``25 November 2026``."""
+    return f"{day_in_words(at, zone)} {at.astimezone(zone).year}"
+
+
 def seconds_in_words(number: int) -> str:
     """Return whole seconds in words, such as ``1 minute 30 seconds``."""
     return shown(Quantity(Decimal(number), "s"))

@@ -127,3 +127,12 @@ class MenuGroup(msgspec.Struct, frozen=True):
     name: str
     says: str
     items: tuple[Choice, ...]
+
+
+def choice_named(view: View, word: str) -> str:
+    """Return the name of the choice that *word* picks: its number, name, letter or words."""
+    for number, choice in enumerate(view.choices, 1):
+        letter = choice.name[0] if choice.name in ("yes", "no") else ""
+        if word and word in (str(number), choice.name, letter, choice.says.casefold()):
+            return choice.name
+    return ""
