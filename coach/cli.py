@@ -16,9 +16,11 @@ from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from coach import __version__, keys, places, words
+from coach import places, words
 from coach.errors import CoachError, ExitCode, FileProblems
+from coach.options import NO_DATE, parser
 from coach.says import proof as proof_words
+from coach.themes import chosen_theme
 from coach.window import SMALLEST
 
 if TYPE_CHECKING:
@@ -34,10 +36,8 @@ NEW_OBJECTS = 100_000
 """How many there may be before Python looks for garbage: more than a start makes, since looking
 after every 700 takes a fifteenth of it and finds next to nothing."""
 
-OF_A_PATIENT = ("today", "follow", "checklist", "demo", "supplies")
+OF_A_PATIENT = ("today", "follow", "checklist", "demo", "supplies", "records")
 """The commands of somebody who may need to know whom to call."""
-NO_DATE = "none"
-"""What is typed as the date of pieces that have none."""
 
 ABOUT = ("-h", "--help", "--version")
 """What is asked of the program as a whole; any other option belongs to a command."""
@@ -49,7 +49,7 @@ def main(arguments: list[str] | None = None) -> int:
     given = sys.argv[1:] if arguments is None else arguments
     if not given or (given[0].startswith("-") and given[0] not in ABOUT):
         given = ["today", *given]
-    told = _parser().parse_args(given)
+    told = parser().parse_args(given)
     try:
         return _run(told)
     except CoachError as error:
@@ -69,91 +69,12 @@ def main(arguments: list[str] | None = None) -> int:
         return _broken(error, told.to_call)
 
 
-def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
-        prog="coach",
-        description="Walks you through one ordered IV dose at home, one action at a time.",
-        epilog="\n".join((words.HELP_TODAY, "", words.HELP_KEYS, *keys.key_table())),
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
-    parser.add_argument("--version", action="version", version=f"coach {__version__}")
-    shared = argparse.ArgumentParser(add_help=False)
-    shared.add_argument("--plain", action="store_true", help="plain lines, for a screen reader")
-    shared.add_argument("--journal", type=Path, metavar="FILE", help="the record of doses")
-    shared.add_argument(
-        "--procedures", type=Path, metavar="FOLDER", help="the agency's own procedures"
-    )
-    shared.set_defaults(orders=None, to_call=())
-    own = argparse.ArgumentParser(add_help=False, parents=[shared])
-    own.add_argument("--orders", type=Path, metavar="FILE", help="the order sheet")
-    # With its name given, the help is not laid out at every start only to find it.
-    commands = parser.add_subparsers(
-        dest="command", metavar="COMMAND", required=True, prog=parser.prog
-    )
-    commands.add_parser("today", parents=[own], help="what is under way and what is next")
-    commands.add_parser("follow", parents=[own], help="go straight to the dose")
-    commands.add_parser("checklist", parents=[own], help="the whole dose as a list to tick off")
-    commands.add_parser("demo", parents=[shared], help="try a dose that is all made up")
-    _add_supplies(
-        commands.add_parser("supplies", parents=[own], help="what is in stock, and what came")
-    )
-    _add_paper(commands.add_parser("paper", parents=[own], help="a dose as a list to print"))
-    _add_prove(commands.add_parser("prove", help="check every state of every kind of dose"))
-    orders = commands.add_parser("orders", help="check or change an order sheet, for the nurse")
-    orders.add_argument("what", choices=("check", "edit"))
-    orders.add_argument("file", type=Path, metavar="FILE", help="the order sheet")
-    orders.add_argument("--plain", action="store_true", help="change it in plain lines")
-    schema = commands.add_parser("schema", help="write JSON Schemas, for an editor of the files")
-    schema.add_argument("folder", type=Path, metavar="FOLDER", help="where to write them")
-    for one in (orders, schema):
-        one.set_defaults(to_call=())
-    return parser
-
-
-def _add_supplies(supplies: argparse.ArgumentParser) -> None:
-    supplies.add_argument("--came", nargs=2, metavar=("ITEM", "NUMBER"), help="a delivery")
-    supplies.add_argument("--counted", nargs=2, metavar=("ITEM", "NUMBER"), help="a count by hand")
-    supplies.add_argument("--why", default="", metavar="WORDS", help="why the count is another")
-    supplies.add_argument(
-        "--date",
-        metavar="DATE",
-        help=f"until when they are good, or {NO_DATE}; with a count, which of them it is of",
-    )
-    supplies.add_argument("--lot", default="", help="the lot of a delivery")
-
-
-def _add_paper(paper: argparse.ArgumentParser) -> None:
-    paper.add_argument("out", type=Path, metavar="OUT.pdf", help="the PDF to write")
-    paper.add_argument("--size", choices=("a4", "letter"), default="letter", help="of the paper")
-    paper.add_argument(
-        "--pages", choices=("dose", "supplies"), action="append", help="only these pages"
-    )
-
-
-def _add_prove(prove: argparse.ArgumentParser) -> None:
-    prove.add_argument(
-        "--procedures", type=Path, metavar="FOLDER", help="the agency's own procedures"
-    )
-    prove.add_argument(
-        "--orders", type=Path, metavar="FILE", help="check for the doses of this order sheet alone"
-    )
-    prove.add_argument("--json", action="store_true", help="the report for another program")
-    prove.add_argument(
-        "--slips", type=int, choices=(1, 2), default=0, help="with so many false ticks in a dose"
-    )
-    prove.add_argument("--draw", type=Path, metavar="OUT", help="write a picture of the steps")
-    prove.add_argument(
-        "--promela", type=Path, metavar="OUT", help="write the models for SPIN to this folder"
-    )
-    prove.set_defaults(to_call=())
-
-
 def _run(told: argparse.Namespace) -> ExitCode:
     """Open what was *told*; note in it whom to call as soon as that is known."""
     if told.command == "prove":
         return _prove(told)
     if told.command == "orders":
-        return _check(told.file) if told.what == "check" else _edit(told.file, told.plain)
+        return _check(told.file) if told.what == "check" else _edit(told.file, told)
     if told.command == "schema":
         return _write_schemas(told.folder)
     from coach.clock import SystemClock
@@ -171,12 +92,44 @@ def _run(told: argparse.Namespace) -> ExitCode:
             return _supplies(desk, told)
         if told.command == "paper":
             return _paper(desk, told)
-        start = told.command if told.command in ("follow", "checklist") else "today"
+        if told.command == "records" and told.what == "report":
+            from coach.record_command import report
+
+            return report(desk, told)
+        if told.command == "rehearse":
+            return _rehearse(desk, told)
+        start = told.command if told.command in ("follow", "checklist", "records") else "today"
         if told.plain or not _can_paint():
             return _in_lines(desk, start)
         from coach.screens.app import run_app
 
-        return run_app(desk, start)
+        return run_app(desk, start, _theme(told))
+
+
+def _rehearse(desk: Desk, told: argparse.Namespace) -> ExitCode:
+    """Open a teaching visit, or print the competence sheets."""
+    from random import SystemRandom
+
+    from coach.practice.lessons import Lessons
+
+    path = places.practice_beside(desk.journal.path)
+    lessons = Lessons(desk, path, SystemRandom())
+    try:
+        if told.sheet:
+            from coach.practice.visiting import every_sheet
+
+            print("\n".join(every_sheet(lessons)))
+            return ExitCode.DONE
+        if told.plain or not _can_paint():
+            from coach.plain_teaching import Teach
+
+            lines, columns = _lines(desk.clock)
+            return Teach(lessons, desk, lines, sys.stdout, columns).teach()
+        from coach.screens.rehearse import run_rehearse
+
+        return run_rehearse(lessons, desk.contacts(), _theme(told))
+    finally:
+        lessons.close()
 
 
 def _supplies(desk: Desk, told: argparse.Namespace) -> ExitCode:
@@ -283,18 +236,18 @@ def _check(path: Path) -> ExitCode:
     return ExitCode.DONE
 
 
-def _edit(path: Path, plain: bool) -> ExitCode:
-    """Let the nurse change the order sheet at *path*, in *plain* lines or on the screen."""
+def _edit(path: Path, told: argparse.Namespace) -> ExitCode:
+    """Let the nurse change the order sheet at *path*, in plain lines or on the screen."""
     from coach.clock import SystemClock
     from coach.orders.write import open_draft
 
     if not path.exists():
         raise CoachError(words.SHEET_NO_FILE.format(path=path))
     draft = open_draft(path)
-    if not plain and _can_paint():
+    if not told.plain and _can_paint():
         from coach.screens.orders import run_orders
 
-        return run_orders(draft, SystemClock(), _explained())
+        return run_orders(draft, SystemClock(), _explained(), _theme(told))
     from coach.sheet_talk import SheetTalk
     from coach.voice import Gone, Voice
 
@@ -356,6 +309,10 @@ def _in_lines(desk: Desk, start: str) -> ExitCode:
     from coach.plain import Plain
 
     lines, columns = _lines(desk.clock)
+    if start == "records":
+        from coach.record_command import in_lines
+
+        return in_lines(desk, lines, columns)
     return Plain(desk, lines, sys.stdout, columns).run(start)
 
 
@@ -371,6 +328,11 @@ def _lines(clock: Clock) -> tuple[Lines, Callable[[], int] | None]:
     lines = TypedLines() if typed else PipedLines(sys.stdin, clock)
     columns = (lambda: shutil.get_terminal_size().columns) if sys.stdout.isatty() else None
     return lines, columns
+
+
+def _theme(told: argparse.Namespace) -> str:
+    """Return the colours of the screens: as *told* now, or as told last."""
+    return chosen_theme(told.theme, places.data_folder() / places.THEME)
 
 
 def _can_paint() -> bool:

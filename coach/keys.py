@@ -20,6 +20,8 @@ class Key(NamedTuple):
     """What it does, in full, for the help."""
 
 
+IN_A_REHEARSAL = "In a rehearsal: "
+
 WRONG = Key(("escape",), "Esc", "Something is wrong, or whom to call; press it again to go back")
 ENTER = Key(("enter",), "Enter", "Done, start or next: what the key line says")
 PICK = Key(tuple("123456789"), "1-9", "Pick the answer with that number")
@@ -32,10 +34,29 @@ MORE = Key(("space", "pagedown"), "Space", "More below; at the end, back to the 
 NOTE = Key(("t",), "t", "Type a note that is kept with this dose")
 MOVE = Key(("up", "down"), "↑↓", "Up or down in a list, such as the fields of an order sheet")
 KEEP = Key(("k",), "k", "Keep an order sheet as it stands now")
-PACE = Key(("h",), "h", "How is it going: while the medicine runs, hold what is left against it")
+PACE = Key(("h",), "h", "How is it going: what is left now; from the doses so far, how they went")
 SUPPLIES = Key(("s",), "s", "Supplies, from Today: what is there, and writing down what came")
 LIST = Key(("l",), "l", "The whole dose as a list to tick off, or one step at a time again")
 LEFT = Key(("o",), "o", "Only what is left of the list, or all of it")
+ASIDE = Key(("a",), "a", "In a rehearsal: put aside the one that is under way")
+OWN_WORDS = Key(("b",), "b", "In a rehearsal: questions to be answered in one's own words")
+COMPETENCE = Key(("c",), "c", "In a rehearsal: the competence sheet")
+SIGN = Key(("g",), "g", "In a rehearsal: sign off, once the rule holds")
+NURSE = Key(("f1",), "F1", "In a rehearsal: the nurse's keys, also while something is typed")
+DEAL = Key(("f2",), "F2", "In a rehearsal: deal a surprise")
+SKIP = Key(("f3",), "F3", "In a rehearsal: skip the rest of a wait")
+PROMPT = Key(("f4",), "F4", "In a rehearsal: count a prompt at this step")
+MARK = Key(
+    ("f5", "f6", "f7", "f8"),
+    "F5-F8",
+    "In a rehearsal: mark it alone, with a reminder, with hands-on help, not yet",
+)
+MARK_NOTE = Key(("f9",), "F9", "In a rehearsal: a note that is kept with the mark")
+RECORDS = Key(("d",), "d", "The doses so far, from Today: what was given, and what went wrong")
+FIND = Key(("f",), "f", "Find doses by how they went, or by words")
+VISIT = Key(("v",), "v", "The visit report, from the doses so far: what the nurse wants to know")
+ADD = Key(("e",), "e", "Write something down: of a dose, for the nurse, or from paper")
+REPLY = Key(("r",), "r", "At a call: write down what was said, and by whom")
 LEAVE = Key(
     ("q", "ctrl+q"), "q", "Leave, Ctrl+Q while you type; asks first while a dose is under way"
 )
@@ -43,8 +64,10 @@ HINT = Key(("ctrl+c",), "Ctrl+C", "Say how to leave")
 ANY = Key((), "Any key", "Stop what runs by itself, such as the timer of a scrub")
 
 KEYS = (
-    WRONG, ENTER, PICK, YES, NO, WHY, UNDO, PICTURE, NOTE, PACE, LIST, LEFT, SUPPLIES, MORE, MOVE, KEEP, LEAVE,
-    HINT, ANY,
+    WRONG, ENTER, PICK, YES, NO, WHY, UNDO, PICTURE, NOTE, PACE, LIST, LEFT, SUPPLIES,
+    RECORDS, FIND, VISIT, ADD, REPLY, MORE, MOVE, KEEP,
+    ASIDE, OWN_WORDS, COMPETENCE, SIGN, NURSE, DEAL, SKIP, PROMPT, MARK, MARK_NOTE,
+    LEAVE, HINT, ANY,
 )  # fmt: skip
 """Every key that does something, in the order in which help names them."""
 

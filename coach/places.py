@@ -14,6 +14,7 @@ JOURNAL = "journal.sqlite"
 DEMO_JOURNAL = "demonstration.sqlite"
 FAILURE = "what-went-wrong.txt"
 PROVED = "proved.txt"
+THEME = "theme.txt"
 
 
 def data_folder() -> Path:

@@ -7,20 +7,21 @@ every answer goes to the sitting.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from typing import TextIO
 
 from coach import telling, words
 from coach.clean import one_line
 from coach.errors import CoachError, EngineError, ExitCode, OrderError
 from coach.lines import NO_LINE, Lines
+from coach.record_talk import pick, talk_of, write_answer
 from coach.sitting.checklist import list_lines
 from coach.sitting.desk import Desk
 from coach.sitting.pace import Pace
 from coach.sitting.show import menu_of, view_of
 from coach.sitting.sitting import Sitting
 from coach.sitting.times import seconds_in_words
-from coach.sitting.view import Timer, View
+from coach.sitting.view import Timer, View, choice_named
 from coach.supplies import Talk
 from coach.voice import LONGEST_LINE, Gone, Voice
 
@@ -69,7 +70,7 @@ class Plain(Voice):
         self.say_all(text.format(number=number) for text in words.TOLD_FIRST)
         self.say_all(telling.contact_lines(self.desk.contacts()))
         self.say(words.FIRST_READ)
-        if self.hear().casefold() in QUIT:
+        if self.hear_beside(self._beside(words.FIRST_READ)).casefold() in QUIT:
             raise Gone
         self.desk.journal.mark_first_start()
 
@@ -85,7 +86,7 @@ class Plain(Voice):
             except CoachError as error:
                 self.say_all(str(error).splitlines())
             else:
-                _Talk(self, sitting).follow()
+                DoseTalk(self, sitting).follow()
 
     def _follow(self, *, listed: bool) -> None:
         today = self.desk.today()
@@ -95,7 +96,7 @@ class Plain(Voice):
         sitting = self._begin()
         if listed:
             self.say_all(list_lines(sitting))
-        _Talk(self, sitting).follow()
+        DoseTalk(self, sitting).follow()
 
     def _tell_today(self) -> None:
         self.say_all(telling.today_lines(self.desk))
@@ -106,18 +107,30 @@ class Plain(Voice):
             today = self.desk.today()
             self.say(telling.today_prompt(today))
             heard = self.hear().casefold()
+            beside = self._beside(words.TOLD_AT_TODAY)
             if heard in QUIT:
                 raise Gone
             if heard == "again":
                 self._tell_today()
-            elif heard == "call":
-                self.say_all(telling.contact_lines(self.desk.contacts()))
+            elif heard in beside:
+                self.say_all(beside[heard])
             elif heard == "supplies":
-                Talk(self.desk.supplies, self.say, self.hear).run()
+                Talk(self.desk.supplies, self.say, self._hear_of_supplies).run()
+            elif heard == "doses":
+                talk_of(self.desk, self.say, self.hear)
             elif heard in ("", "go", "start") and (today.under_way or today.can_begin):
                 return
             else:
                 self.say(words.NOT_KNOWN)
+
+    def _hear_of_supplies(self) -> str:
+        return self.hear_beside(self._beside(words.TOLD_AT_SUPPLIES))
+
+    def _beside(self, where: str) -> Mapping[str, Sequence[str]]:
+        """Return what is said to each command that is heard where no dose is open."""
+        whom = tuple(telling.contact_lines(self.desk.contacts()))
+        there, no_list = (where,), (words.TOLD_NO_LIST,)
+        return {"?": there, "why": there, "call": whom, "wrong": whom, "list": no_list}
 
     def _begin(self) -> Sitting:
         """Take up the dose that is under way, or begin the one that is due."""
@@ -133,7 +146,7 @@ class Plain(Voice):
         return sitting
 
 
-class _Talk:
+class DoseTalk:
     """One dose, step by step."""
 
     def __init__(self, plain: Plain, sitting: Sitting) -> None:
@@ -195,6 +208,8 @@ class _Talk:
             self.say_all(telling.contact_lines(self.sitting.words.contacts("nurse")))
         elif word == "list":
             self.say_all(list_lines(self.sitting))
+        elif word == "answer":
+            write_answer(self.sitting, self.say, self.plain.hear)
         elif word == "note":
             self.say(words.TOLD_NOTE_EMPTY)
         elif word.startswith("note "):
@@ -230,9 +245,8 @@ class _Talk:
         if view.way == "reading" and heard:
             self.sitting.read(heard)
             return True
-        if picked := _picked(view, word):
-            self.sitting.answer(picked)
-            return True
+        if picked := choice_named(view, word):
+            return pick(self.sitting, picked, self.say, self.plain.hear)
         if word in GO_ON and not view.choices and view.way != "reading":
             return self._go(view, listens=False)
         if word == LISTEN and view.way in ("run", "wait"):
@@ -279,12 +293,8 @@ class _Talk:
             for item in group.items:
                 self._offer(known, item.name, item.says)
         self.say(words.WRONG_ELSE)
-        for text in (
-            words.WRONG_LEAVE,
-            words.TOLD_WRONG_KEY,
-            words.WRONG_CALL,
-            words.WRONG_NOTHING,
-        ):
+        own = (words.WRONG_LEAVE, words.TOLD_WRONG_KEY, words.WRONG_CALL, words.WRONG_NOTHING)
+        for text in own:
             self._offer(known, text, text)
         self.say(words.WRONG)
         return known
@@ -292,7 +302,8 @@ class _Talk:
     def _offer(self, known: dict[str, str], name: str, says: str) -> None:
         number = str(len(known) + 1)
         known[number] = name
-        self.say(words.WRONG_ITEM.format(number=number, says=says.rstrip(".?")))
+        text = words.WRONG_ASKED if says.endswith("?") else words.WRONG_ITEM
+        self.say(text.format(number=number, says=says.rstrip(".?")))
 
     def _say_wrong(self, picked: str) -> None:
         if picked == words.WRONG_LEAVE:
@@ -307,7 +318,10 @@ class _Talk:
     def _rest(self) -> None:
         self.sitting.leave()
         self.say(words.TOLD_RESTING)
-        self.plain.hear()
+        whom = tuple(telling.contact_lines(self.sitting.words.contacts("nurse")))
+        asked = dict.fromkeys(("?", "why", "list"), (words.TOLD_RESTING,))
+        if self.plain.hear_beside({**asked, "call": whom, "wrong": whom}).casefold() in QUIT:
+            raise Gone
         self.sitting.come_back()
         self.say(words.BACK)
 
@@ -337,7 +351,7 @@ class _Talk:
         if timer.over:
             self.sitting.done()
             return True
-        self.say(words.LEFT.format(left=seconds_in_words(timer.left)))
+        self._say_left(timer.left)
         heard = self._pass(timer, listens=listens)
         view = view_of(self.sitting)
         if heard == NO_LINE:
@@ -367,8 +381,12 @@ class _Talk:
             timer = self._timer()
             spoken = bool(mark) and timer.left <= mark
             if spoken:
-                self.say(words.LEFT.format(left=seconds_in_words(mark)))
+                self._say_left(mark)
         return NO_LINE
+
+    def _say_left(self, seconds: int) -> None:
+        title = view_of(self.sitting).title
+        self.say(words.LEFT.format(title=title, left=seconds_in_words(seconds)))
 
     def _timer(self) -> Timer:
         timer = self.sitting.timer()
@@ -380,12 +398,3 @@ class _Talk:
         self.say(words.TYPE_LISTEN)
         heard = self.plain.hear()
         return "" if heard.casefold() == LISTEN else heard
-
-
-def _picked(view: View, word: str) -> str:
-    """Return the name of the choice that *word* picks: its number, name, letter or words."""
-    for number, choice in enumerate(view.choices, 1):
-        letter = choice.name[0] if choice.name in ("yes", "no") else ""
-        if word and word in (str(number), choice.name, letter, choice.says.casefold()):
-            return choice.name
-    return ""

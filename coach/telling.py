@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 from coach import words
 from coach.orders.quantities import shown
 from coach.orders.sheet import SheetInfo
+from coach.places import practice_beside
+from coach.practice.today import show_again_lines
 from coach.says import ahead as ahead_words
 from coach.sitting.ahead import (
     MINUTE,
@@ -82,6 +84,7 @@ def today_lines(desk: Desk) -> Iterator[str]:
     else:
         yield from _next_dose(today, warning(today, None, now), now, zone)
     yield from filter(None, (warning_line(desk, today, further.course, now),))
+    yield from show_again_lines(desk, practice_beside(desk.journal.path))
     for entry in in_order(after_it(today, further, now), now, zone):
         yield told(entry, ahead_words.TOLD_AHEAD, now, zone)
 
@@ -149,7 +152,7 @@ def step_lines(view: View, zone: tzinfo, lead_in: int) -> Iterator[str]:
     yield words.WHY.format(why=view.why)
     if view.pump is not None:
         yield words.TOLD_PRESS.format(press=view.pump.press)
-        yield words.EXPECT.format(expect=view.pump.expect)
+        yield words.TOLD_EXPECT.format(expect=view.pump.expect)
     if view.card is not None:
         yield from card_lines(view.card)
     if view.stretch:

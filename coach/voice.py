@@ -5,7 +5,7 @@ Owns the writing and reading of a line. It must never know what a line means.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from textwrap import fill
 from typing import TextIO
 
@@ -33,9 +33,12 @@ class Voice:
         self.lines = lines
         self.out = out
         self.columns = columns
+        self.said: list[str] = []
+        """What was said since a line was last waited for."""
 
     def say(self, text: str) -> None:
         """Write one sentence, in as many lines as the terminal needs for it."""
+        self.said.append(text)
         line = one_line(text)
         if self.columns is not None:
             line = fill(line, max(self.columns(), 1), break_on_hyphens=False)
@@ -47,8 +50,23 @@ class Voice:
         for text in texts:
             self.say(text)
 
+    def hear_beside(self, asides: Mapping[str, Iterable[str]]) -> str:
+        """Return the next line that none of *asides* answers; those are answered at once.
+
+        ``again`` says once more what was said since the line before. Raises Gone at the end of
+        the input.
+        """
+        while True:
+            said = list(self.said)
+            heard = self.hear()
+            word = heard.casefold()
+            if word != "again" and word not in asides:
+                return heard
+            self.say_all(said if word == "again" else asides[word])
+
     def hear(self) -> str:
         """Return the next line, folded. Raises Gone at the end of the input."""
+        self.said.clear()
         while True:
             line = self.lines.line()
             if line is None:

@@ -40,16 +40,22 @@ MISSED = (
     "The dose due at {time} was not given here. Do not give two doses at once. "
     "Call your nurse and ask what to do."
 )
-TYPE_GO_ON = "Type go to go on with the dose, call to see whom to call, supplies, or quit."
-TYPE_START = "Type start to start the dose, call to see whom to call, supplies, or quit."
-TYPE_TODAY = "Type call to see whom to call, supplies for what is in stock, or quit."
+TOLD_AT_TODAY = "You are on the first page. It says what comes next, and when."
+TOLD_AT_SUPPLIES = (
+    "You are at the supplies. What you write down here tells when to order more. Type back to go "
+    "back."
+)
+TOLD_NO_LIST = "The list of a dose can be heard once the dose is open."
+TYPE_GO_ON = "Type go to go on with the dose, call to see whom to call, supplies, doses, or quit."
+TYPE_START = "Type start to start the dose, call to see whom to call, supplies, doses, or quit."
+TYPE_TODAY = "Type call to see whom to call, supplies, doses for those so far, or quit."
 LAST_STOPPED = "The last dose was stopped at {time}: {title}. You called {who}."
 LAST_STOPPED_BARE = "The last dose was stopped at {time}."
 CALLED = {"nurse": "the nurse", "pharmacist": "the pharmacist", "emergency": "for help"}
 NO_NAMES = (
     "no", "not", "nobody", "none", "nope", "yes", "yeah", "ok", "okay", "quit", "leave", "call",
     "wrong", "start", "go", "done", "wait", "undo", "why", "again", "back", "how", "note", "listen",
-    "supplies",
+    "supplies", "doses", "answer",
 )  # fmt: skip
 """What is typed by somebody who names nobody."""
 WORD_FOR = {
@@ -71,13 +77,14 @@ TOLD_URGENT = "This comes first. {part}."
 AGAIN = "This has to be done once more."
 WHY = "Why: {why}"
 TOLD_PRESS = "On the pump: {press}"
+TOLD_EXPECT = "After that on the pump: {expect}"
 EXPECT = "Then: {expect}"
 TOLD_CHOICE = "Type {number} for: {says}."
 TYPE_DONE = "Press Enter when it is done."
 TYPE_CHECK = "Press Enter, and the coach looks at the clock."
 TYPE_YES_NO = "Type yes or no, or the number."
 TYPE_PICK = "Type the number of your answer."
-TYPE_READING = "Type it and press Enter."
+TYPE_READING = "Type what you read, then press Enter."
 TYPE_START_TIMER = "Press Enter to start the timer."
 TYPE_WAIT = "Press Enter to wait here, or type listen, wrong or quit. The time goes on by itself."
 TYPE_LISTEN = "Press Enter to let it run on, or type wrong or quit."
@@ -94,7 +101,7 @@ TOLD_GIVEN = "By the clock {given} went in."
 LEAD_IN = "Get set. It starts in {left}."
 TIMER = "Now: {do} Timer: {left}."
 TIMER_SHORT = "Now: {title}. Timer: {left}."
-LEFT = "{left} left."
+LEFT = "{title}: {left} left."
 OVER = "Time is up: {title}."
 RUN_STOPPED = "Stopped. The timer starts again from the beginning."
 
@@ -102,8 +109,8 @@ RUN_STOPPED = "Stopped. The timer starts again from the beginning."
 
 HELP = (
     "You can type: Enter or done, an answer, ? for where you are, again, why, list for what is "
-    "left, wrong if something is wrong, undo, call for whom to call, note and your words to keep a note, or "
-    "quit to leave."
+    "left, wrong if something is wrong, undo, call for whom to call, note and your words to keep a "
+    "note, or quit to leave."
 )
 NOT_KNOWN = "That is no answer here."
 NOTED = "Your note is kept with this dose. What you said before it cannot be taken back now."
@@ -134,6 +141,7 @@ WRONG = "What is wrong? Type a number."
 WRONG_GROUP = "{says}:"
 WRONG_ELSE = "Something else:"
 WRONG_ITEM = "{number}. {says}."
+WRONG_ASKED = "{number}. {says}?"
 WRONG_LEAVE = "I have to leave the table"
 TOLD_WRONG_KEY = "I gave the wrong answer"
 WRONG_NOTHING = "Nothing is wrong, go back"

@@ -51,12 +51,19 @@ def steps_of(ground: Ground) -> tuple[Step, ...]:
     )
 
 
+def words_of(ground: Ground) -> dict[str, str]:
+    """Return the sheet's values in words, and each other placeholder as it is written.
+
+    A number of supplies comes from all steps together, and what is said as a dose goes on from
+    no step: neither is a change of the step that shows it.
+    """
+    later = {*PROGRESS_NAMES, *(f"count_{s}" for step in ground.source.steps for s in step.uses)}
+    return {**{name: f"{{{name}}}" for name in later}, **ground.words}
+
+
 def contents_of(ground: Ground, steps: Sequence[Step]) -> dict[str, str]:
     """Return for each of *steps* by its id what names its content, a SHA-256 in hex."""
-    # A number of supplies comes from all steps together, and what is said as a dose goes on
-    # from no step: neither is a change of the step that shows it.
-    later = {*PROGRESS_NAMES, *(f"count_{s}" for step in ground.source.steps for s in step.uses)}
-    words = {**{name: f"{{{name}}}" for name in later}, **ground.words}
+    words = words_of(ground)
     return {step.id: _content(ground, words, step) for step in steps}
 
 

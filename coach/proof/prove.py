@@ -249,7 +249,7 @@ def _broken(explorer: Explorer, teller: Teller) -> Iterator[Finding]:
         every = sum_bits(broken.kinds & broken.node.kinds for broken in moves)
         kind = lowest(every)
         first = min(
-            (b for b in moves if b.kinds & b.node.kinds >> kind & 1),
+            (b for b in moves if (b.kinds & b.node.kinds) >> kind & 1),
             key=lambda b: teller.steps_to(kind, b.node),
         )
         run = teller.run(kind, first.node, first.key)

@@ -23,8 +23,9 @@ GO_TO_NOW = "Go to the line of now first: press the up or down arrow."
 
 KEY_LIST = "Whole list"
 KEY_ONE = "One step"
-KEY_LEFT = "Only what is left"
-KEY_ALL = "Show all"
+KEY_LEFT = "To do"
+KEY_ALL = "All"
+KEY_HERE = "About this line"
 
 TOLD_HEAD = "What is left of this dose, part by part."
 TOLD_PART = "{part}: {titles}."

@@ -5,7 +5,7 @@ from __future__ import annotations
 WRONG = {
     "file": "The file is damaged: {where}.",
     "tie": "A row points to one that is not there: {where}.",
-    "chain": "The chain of events breaks at dose and event {where}: it was changed after it was kept.",
+    "chain": "The chain breaks at dose and event {where}: it was changed after it was kept.",
 }
 """What can be wrong with the file, by its name."""
 CANNOT_BE_FOLLOWED = "The dose due {due} cannot be followed on its own steps."

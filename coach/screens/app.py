@@ -1,4 +1,4 @@
-"""The application: one theme, the keys that work everywhere, and the way out.
+"""The application: its theme, the keys that work everywhere, and the way out.
 
 Owns what no single screen can: the trouble key, signals, and what happens when the program
 itself fails. It must never know a step.
@@ -13,27 +13,16 @@ from typing import ClassVar
 
 from textual.app import App
 from textual.binding import Binding, BindingType
+from textual.filter import NoColor
 from textual.screen import Screen
-from textual.theme import Theme
 
 from coach import keys
 from coach.errors import ExitCode
+from coach.screens.colours import COLOURS
 from coach.screens.frame import Frame
 from coach.screens.today import TodayScreen
 from coach.sitting.desk import Desk
-
-TABLE = Theme(
-    name="table",
-    primary="#ffffff",
-    secondary="#8fb8de",
-    foreground="#ffffff",
-    background="#000000",
-    surface="#000000",
-    panel="#000000",
-    dark=True,
-    variables={"text-muted": "#c8d0d8", "input-cursor-background": "#ffffff"},
-)
-"""Black with white and pale grey: at least 13:1 for every text, where 7:1 is asked for."""
+from coach.themes import DARK
 
 _EVERYWHERE = ((keys.WRONG, "trouble"), (keys.HINT, "hint"))
 
@@ -54,15 +43,18 @@ class TableApp(App[None], inherit_bindings=False):
         Binding("ctrl+q", "leave", priority=True, show=False),
     ]
 
-    def __init__(self) -> None:
-        """Set the theme, before anything is styled."""
+    def __init__(self, theme: str) -> None:
+        """Set *theme*, before anything is styled; with ``NO_COLOR`` there is no colour at all."""
         super().__init__()
         # The coach shows neither: a notice has a place of its own in the frame.
         self._disable_tooltips = self._disable_notifications = True
-        self.register_theme(TABLE)
-        self.set_reactive(App.theme, TABLE.name)
+        self.register_theme(COLOURS[theme])
+        self.set_reactive(App.theme, theme)
         # Before the first style is read: a change of theme reads every style once more.
         self.stylesheet.set_variables(self.get_css_variables())
+        if self.no_color:
+            # Textual would paint in greys of its own, which are colours to a terminal.
+            self._filters = [NoColor()]
         self.failure: Exception | None = None
         """What broke, for the caller to tell calmly once the terminal is back."""
 
@@ -104,9 +96,9 @@ class TableApp(App[None], inherit_bindings=False):
 class CoachApp(TableApp):
     """The screens of one desk."""
 
-    def __init__(self, desk: Desk, start: str) -> None:
-        """Open on *start*: ``today``, or ``follow`` or ``checklist`` for the dose itself."""
-        super().__init__()
+    def __init__(self, desk: Desk, start: str, theme: str = DARK) -> None:
+        """Open on *start*: ``today``, ``records``, or the dose by ``follow`` or ``checklist``."""
+        super().__init__(theme)
         self.desk = desk
         self.start = start
 
@@ -115,13 +107,13 @@ class CoachApp(TableApp):
         return TodayScreen(self.desk, straight_on="" if self.start == "today" else self.start)
 
 
-def run_app(desk: Desk, start: str) -> ExitCode:
-    """Show the screens of *desk* until the person leaves, opening on *start*.
+def run_app(desk: Desk, start: str, theme: str = DARK) -> ExitCode:
+    """Show the screens of *desk* in the colours of *theme* until the person leaves.
 
-    *start* is ``today``, ``follow`` or ``checklist``. Raises what broke inside, once the terminal
-    is back.
+    *start* is ``today``, ``follow``, ``checklist`` or ``records``. Raises what broke inside, once
+    the terminal is back.
     """
-    return run(CoachApp(desk, start))
+    return run(CoachApp(desk, start, theme))
 
 
 def run(app: TableApp) -> ExitCode:

@@ -14,6 +14,7 @@ from textual.screen import Screen
 from textual.widget import Widget
 
 from coach import keys
+from coach import words as interface
 from coach.says import checklist as words
 from coach.screens.follow import FollowScreen
 from coach.screens.frame import Frame
@@ -23,6 +24,8 @@ from coach.sitting.checklist import Line, lines_of, what_is_missing
 from coach.sitting.sitting import Sitting
 from coach.sitting.view import View
 
+HANG = " " * 6
+"""What stands before the second row of a line, so that it begins below its title."""
 MARKS = {"done": words.DONE, "again": words.AGAIN, "now": words.NOW, "to-do": words.OPEN}
 
 
@@ -30,6 +33,7 @@ class ChecklistScreen(FollowScreen):
     """The dose as a list, one line an action."""
 
     LIST_SAYS = words.KEY_ONE
+    GIVE_WAY = (*FollowScreen.GIVE_WAY, keys.LEFT, keys.PICTURE)
 
     def __init__(self, sitting: Sitting) -> None:
         """List *sitting*."""
@@ -107,7 +111,7 @@ class ChecklistScreen(FollowScreen):
         text = form.format(title=line.title.rstrip("."), reason=line.reason)
         here = line.step == self.at or (line.state == "now" and not self.at)
         placed = (words.HERE if here else words.ELSEWHERE).format(line=text)
-        return textwrap.wrap(placed, self.list_width)
+        return textwrap.wrap(placed, self.list_width, subsequent_indent=HANG)
 
     def _laid_out(self, of: Screen[None]) -> None:
         if self.goes:
@@ -130,7 +134,14 @@ class ChecklistScreen(FollowScreen):
         self.body.scroll_to(y=max(0, top - spare // 2), animate=False, force=True)
 
     def fit(self) -> None:
-        """Say that there is more below, where there is; nothing of the step gives way."""
+        """Leave the reason to its key where a small window has no room; say what is below."""
+        if self.is_current and self.small and not self.aside and not self.has_class("tight"):
+            top = self.query_one("#now-line").virtual_region.y
+            if self.query_one("#after").virtual_region.y - top > self.body.size.height:
+                self.add_class("tight")
+                self._show_keys()
+                self.goes = True
+                return
         Frame.fit(self)
 
     @property
@@ -145,7 +156,14 @@ class ChecklistScreen(FollowScreen):
 
     def _side_keys(self, view: View) -> list[tuple[str, str]]:
         says = words.KEY_ALL if self.left_only else words.KEY_LEFT
-        return [*super()._side_keys(view), (keys.LEFT.shown, says)]
+        labels = super()._side_keys(view)
+        labels.insert(
+            labels.index((keys.LEAVE.shown, interface.KEY_LEAVE)), (keys.LEFT.shown, says)
+        )
+        return labels
+
+    def _answer_keys(self, view: View) -> list[tuple[str, str]]:
+        return [("Enter", words.KEY_HERE)] if self.at else super()._answer_keys(view)
 
     # Keys
 

@@ -7,6 +7,7 @@ dose: it shows what the sitting says and passes on what the person says.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from typing import ClassVar
 
 from textual import events
 from textual.containers import Vertical
@@ -16,6 +17,8 @@ from textual.widgets import Input
 from coach import clean, keys, words
 from coach.errors import CoachError
 from coach.says import checklist as list_words
+from coach.says import doses as dose_words
+from coach.screens.answer import answered, waits_for_words, write_answer
 from coach.screens.card import call_first, card_lines, say_lines
 from coach.screens.contacts import ContactsScreen
 from coach.screens.frame import DOSE_STYLES, LONGEST_TYPED, Frame, key_line, numbered, numbers
@@ -37,8 +40,6 @@ what was done, the reason, which has a key of its own then, and at last what com
 HEAD_EDGES = 3
 """Columns of the top line that stay free: one at each edge, and one between."""
 TIGHTER = tuple(name for name, _ in SHORTER)
-NOTE_LABEL = (keys.NOTE.shown, words.KEY_NOTE)
-"""What gives way first where the keys of a small window would take a third row."""
 ENTER_SAYS = {
     "act": words.KEY_DONE,
     "run": words.KEY_START,
@@ -57,6 +58,8 @@ class FollowScreen(Frame):
     CSS_PATH = DOSE_STYLES
     LIST_SAYS = list_words.KEY_LIST
     """What the key says that shows this dose the other way."""
+    GIVE_WAY: ClassVar[tuple[keys.Key, ...]] = (keys.LIST, keys.NOTE)
+    """What is left out first where the keys of a small window would take a third row."""
 
     def __init__(self, sitting: Sitting) -> None:
         """Follow *sitting*."""
@@ -85,6 +88,7 @@ class FollowScreen(Frame):
         yield Input(id="typed", max_length=LONGEST_TYPED, select_on_focus=False)
         yield Words(id="card")
         yield Words(id="words-to-say")
+        yield Words(id="answered")
         yield Words(id="choices", classes="list")
         yield Words(id="picture-list")
 
@@ -131,7 +135,7 @@ class FollowScreen(Frame):
     def _show_head(self, view: View) -> None:
         """Say where one is, or that this comes first; in a small window as much as fits."""
         title, *places = heads(view)
-        room = self.width - len(title) - HEAD_EDGES
+        room = self.width - len(self.titled(title)) - HEAD_EDGES
         self.head(title, next((place for place in places if len(place) <= room), ""))
 
     def _show_step(self, view: View) -> None:
@@ -148,6 +152,7 @@ class FollowScreen(Frame):
         self.say("asks", view.asks)
         self.say("card", card_lines(view.card) if view.card else "")
         self.say("words-to-say", say_lines(view.card) if view.card else "")
+        self.say("answered", answered(self.sitting) if view.card else "")
         self.set_class(view.card is not None, "carded")
         self.say("choices", numbered((c.says for c in view.choices), self.list_width))
         self.query_one(TimerPanel).show(view, self.sitting.dose.zone)
@@ -210,13 +215,16 @@ class FollowScreen(Frame):
             labels.append((keys.ANY.shown, words.KEY_STOP))
         else:
             labels += self._answer_keys(view)
+        if view.card is not None:
+            labels.append((keys.REPLY.shown, dose_words.KEY_ANSWER_CALL))
         if view.way == "reading":
             labels.append(("Ctrl+Q", words.KEY_LEAVE))
         elif not view.running and not self.sitting.over:
             side = self._side_keys(view)
-            for gives_way in ((keys.LIST.shown, self.LIST_SAYS), NOTE_LABEL):
+            for gives_way in self.GIVE_WAY:
                 if self.small and key_line([*labels, *side], self.width - 2).count("\n") > 1:
-                    side.remove(gives_way)  # it is heard on its key all the same
+                    # It is heard on its key all the same.
+                    side = [label for label in side if label[0] != gives_way.shown]
             labels += side
         self.show_keys(*labels)
 
@@ -244,7 +252,8 @@ class FollowScreen(Frame):
             labels.append((keys.UNDO.shown, words.KEY_UNDO))
         if view.given and self.pace.can_look():
             labels.append((keys.PACE.shown, words.KEY_PACE))
-        labels += [(keys.LIST.shown, self.LIST_SAYS), NOTE_LABEL]
+        labels.append((keys.LIST.shown, self.LIST_SAYS))
+        labels.append((keys.NOTE.shown, words.KEY_NOTE))
         labels.append((keys.LEAVE.shown, words.KEY_LEAVE))
         if not self.small and view.card is None:
             labels.append(("", self.phone()))
@@ -303,8 +312,11 @@ class FollowScreen(Frame):
             self._turn_aside(self.aside)
         elif self.unread:
             self.notice(words.HINT_READ_ON)
-        else:
-            self._tell(lambda: self.sitting.answer(name))
+        elif not waits_for_words(self, self.sitting, name, lambda: self._pick(name)):
+            self._pick(name)
+
+    def _pick(self, name: str) -> None:
+        self._tell(lambda: self.sitting.answer(name))
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Hold what was typed against the order sheet."""
@@ -333,6 +345,8 @@ class FollowScreen(Frame):
             self.app.push_screen(NoteScreen(self.sitting))
         elif key in keys.LIST.presses and not self.sitting.over:
             self.app.switch_screen(self.other_way())
+        elif key in keys.REPLY.presses and self.view.card is not None:
+            write_answer(self, self.sitting)
         elif key in keys.PACE.presses and self.pace.can_look():
             from coach.screens.pace import PaceScreen
 

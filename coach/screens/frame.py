@@ -28,6 +28,8 @@ WIDEST = 100
 HANG = " " * 3
 ROOMY = (80, 20)
 """Columns and rows from which there is room for the picture and large figures."""
+HUGE = (120, 36)
+"""Columns and rows from which the figures of a timer and the place of the sentence grow."""
 GAP = "  "
 """What stands between two entries of the key line."""
 
@@ -74,8 +76,8 @@ class Frame(Screen[None], inherit_bindings=False):
     DEFAULT_CLASSES = " ".join(("-wide", "-tall"))  # so that the usual window is styled only once
     BEAT: ClassVar[float] = 0.2
     """Seconds between two looks at the clock."""
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (ROOMY[0], "-wide")]  # noqa: RUF012 - as in Textual
-    VERTICAL_BREAKPOINTS = [(0, "-short"), (ROOMY[1], "-tall")]  # noqa: RUF012 - as in Textual
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (ROOMY[0], "-wide"), (HUGE[0], "-widest")]  # noqa: RUF012 - as in Textual
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (ROOMY[1], "-tall"), (HUGE[1], "-tallest")]  # noqa: RUF012 - as in Textual
     fresh = True
     """Whether this screen has not been on top yet."""
     seen_from = 0.0
@@ -142,8 +144,12 @@ class Frame(Screen[None], inherit_bindings=False):
 
     def head(self, part: str, place: str = "") -> None:
         """Say where one is."""
-        self.query_one("#part", Words).say(part)
+        self.query_one("#part", Words).say(self.titled(part))
         self.query_one("#place", Words).say(place)
+
+    def titled(self, part: str) -> str:
+        """Return *part* with what stands in the head of every screen of this application."""
+        return f"{self.app.sub_title} {part}".strip()
 
     def say(self, name: str, text: str) -> None:
         """Show *text* in the words called *name*."""
@@ -187,6 +193,7 @@ class Frame(Screen[None], inherit_bindings=False):
     def take_typing(self, *, wanted: bool) -> None:
         """Let keys go to the place to type where that is *wanted* and can be seen."""
         typed = self.query_one("#typed", Input)
+        typed.cursor_blink = False  # nothing here moves by itself but time
         typed.set_class(not wanted, "empty")
         self.set_focus(typed if wanted and not self.too_small else None)
 

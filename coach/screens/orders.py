@@ -7,7 +7,7 @@ sheet's affair.
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
 
 from textual.screen import Screen
@@ -16,7 +16,7 @@ from textual.widget import Widget
 from coach import keys, words
 from coach.clock import Clock
 from coach.errors import CoachError, ExitCode
-from coach.orders.dosing import workings
+from coach.orders.dosing import Working, workings
 from coach.orders.rows import Look, look_at
 from coach.orders.write import Draft, save
 from coach.screens.app import TableApp, run
@@ -25,6 +25,7 @@ from coach.screens.orders_field import FieldScreen
 from coach.screens.orders_keep import KeepScreen
 from coach.screens.widgets.words import Words
 from coach.sheet_talk import problem_line, today_of
+from coach.themes import DARK
 
 HANG = " " * 6
 """Stands before what goes on from the line above."""
@@ -69,14 +70,10 @@ class OrdersScreen(Frame):
         self.head(words.SHEET_TITLE, says)
         self.say("others", "\n".join(map(problem_line, self.looked.others)))
         lines = list(self.query(FieldLine))
-        texts = self._texts()
-        for number, line in enumerate(lines):
-            line.say(texts[number] if number < len(texts) else "")
-            line.set_class(number == self.at, "-at")
-        if self.at:
-            self.body.scroll_to_widget(lines[self.at], animate=False)
-        else:
-            self.body.scroll_home(animate=False)
+        for line in lines[len(self.looked.rows) :]:
+            line.say("")
+            line.remove_class("-at")
+        self._say_rows(lines, range(len(self.looked.rows)))
         self.show_keys(
             ("Esc", words.KEY_LEAVE),
             ("Enter", words.KEY_CHANGE),
@@ -84,32 +81,40 @@ class OrdersScreen(Frame):
             (keys.KEEP.shown, words.KEY_KEEP),
         )
 
-    def _texts(self) -> list[str]:
-        sheet, group = self.looked.sheet, ""
+    def _say_rows(self, lines: Sequence[FieldLine], numbers: Iterable[int]) -> None:
+        """Say what is so in the rows *numbers*, and have the one that is marked in sight."""
+        sheet = self.looked.sheet
         worked = workings(sheet) if sheet is not None else ()
-        texts = []
-        for number, row in enumerate(self.looked.rows):
-            within, _, name = row.field.rpartition(".")
-            mark = words.SHEET_AT if number == self.at else words.SHEET_NOT_AT
-            value = row.value or words.SHEET_LEFT_OUT
-            says = words.SHEET_ROW_IN if within else words.SHEET_ROW
-            lines = [says.format(mark=mark, name=name, value=value)]
-            lines += [HANG + problem_line(one) for one in row.problems]
-            lines += [
-                HANG + words.SHEET_WORKED.format(name=one.name, working=one.working)
-                for one in worked
-                if one.field == row.field
-            ]
-            lines = [textwrap.fill(line, self.width - 2, subsequent_indent=HANG) for line in lines]
-            if within and within != group:
-                lines.insert(0, words.SHEET_GROUP.format(name=within.replace(".", ", ")))
-            texts.append("\n".join(lines))
-            group = within
-        return texts
+        for number in numbers:
+            lines[number].say(self._text(number, worked))
+            lines[number].set_class(number == self.at, "-at")
+        if self.at:
+            self.body.scroll_to_widget(lines[self.at], animate=False)
+        else:
+            self.body.scroll_home(animate=False)
 
-    async def take(self, draft: Draft) -> None:
-        """Show *draft* from now on."""
-        self.draft, self.looked = draft, look_at(draft)
+    def _text(self, number: int, worked: Iterable[Working]) -> str:
+        row = self.looked.rows[number]
+        within, _, name = row.field.rpartition(".")
+        mark = words.SHEET_AT if number == self.at else words.SHEET_NOT_AT
+        value = row.value or words.SHEET_LEFT_OUT
+        says = words.SHEET_ROW_IN if within else words.SHEET_ROW
+        lines = [says.format(mark=mark, name=name, value=value)]
+        lines += [HANG + problem_line(one) for one in row.problems]
+        lines += [
+            HANG + words.SHEET_WORKED.format(name=one.name, working=one.working)
+            for one in worked
+            if one.field == row.field
+        ]
+        lines = [textwrap.fill(line, self.width - 2, subsequent_indent=HANG) for line in lines]
+        above = self.looked.rows[number - 1].field.rpartition(".")[0] if number else ""
+        if within and within != above:
+            lines.insert(0, words.SHEET_GROUP.format(name=within.replace(".", ", ")))
+        return "\n".join(lines)
+
+    async def take(self, draft: Draft, looked: Look) -> None:
+        """Show *draft* from now on; *looked* is what is so with it."""
+        self.draft, self.looked = draft, looked
         await self._fill()
 
     def enter(self) -> None:
@@ -122,8 +127,9 @@ class OrdersScreen(Frame):
         self._mark(0 if self.at == last else min(self.at + PAGE, last))
 
     def _mark(self, number: int) -> None:
-        self.at = number
-        self.show()
+        """Mark another row; nothing but the two rows is drawn again."""
+        before, self.at = self.at, number
+        self._say_rows(list(self.query(FieldLine)), (before, number))
 
     def letter(self, key: str) -> None:
         """Move, or keep the changes."""
@@ -159,7 +165,7 @@ class OrdersScreen(Frame):
         except CoachError as error:
             self.notice(str(error))
         else:
-            await self.take(saved)
+            await self.take(saved, look_at(saved))
             self.notice(words.SHEET_KEPT.format(name=saved.kept.name))
 
     def today(self) -> date:
@@ -181,9 +187,11 @@ class OrdersScreen(Frame):
 class OrdersApp(TableApp):
     """The order sheet alone."""
 
-    def __init__(self, draft: Draft, clock: Clock, explained: tuple[str, ...]) -> None:
+    def __init__(
+        self, draft: Draft, clock: Clock, explained: tuple[str, ...], theme: str = DARK
+    ) -> None:
         """Show *draft*; the sheets *explained* say what is what where it does not."""
-        super().__init__()
+        super().__init__(theme)
         self.sheet = OrdersScreen(draft, clock, explained)
 
     def get_default_screen(self) -> Screen[None]:
@@ -191,6 +199,6 @@ class OrdersApp(TableApp):
         return self.sheet
 
 
-def run_orders(draft: Draft, clock: Clock, explained: tuple[str, ...]) -> ExitCode:
+def run_orders(draft: Draft, clock: Clock, explained: tuple[str, ...], theme: str) -> ExitCode:
     """Show *draft* until the nurse leaves. Raises what broke, once the terminal is back."""
-    return run(OrdersApp(draft, clock, explained))
+    return run(OrdersApp(draft, clock, explained, theme))

@@ -40,6 +40,10 @@ class FieldScreen(Frame):
         self.row = row
         self.draft: Draft = sheet.draft
         """The sheet with what is typed now."""
+        self.looked: Look = sheet.looked
+        """What is so with it."""
+        self._typed: str | None = None
+        """What was looked at last."""
 
     def parts(self) -> Iterable[Widget]:
         """Return the name of the field, what it is, a place to type, and what follows."""
@@ -63,15 +67,19 @@ class FieldScreen(Frame):
         self._look(event.value)
 
     def _look(self, typed: str) -> None:
+        """Look at the sheet with *typed* in the field, unless that was looked at last."""
+        if typed == self._typed:
+            return
+        self._typed = typed
         try:
             self.draft = self.sheet.draft.put(self.row.field, clean.one_line(typed))
         except CoachError as error:
             self.say("asks", str(error))
             self.say("worked", "")
             return
-        looked = look_at(self.draft)
-        self.say("asks", "\n".join(problem_line(one) for one in self._problems(looked)))
-        self.say("worked", "\n".join(self._worked(looked)))
+        self.looked = look_at(self.draft)
+        self.say("asks", "\n".join(problem_line(one) for one in self._problems(self.looked)))
+        self.say("worked", "\n".join(self._worked(self.looked)))
 
     def _problems(self, looked: Look) -> tuple[Problem, ...]:
         return next((row.problems for row in looked.rows if row.field == self.row.field), ())
@@ -89,5 +97,5 @@ class FieldScreen(Frame):
         """Take what was typed into the draft, right or not yet; nothing is written to the file."""
         event.stop()
         self._look(event.value)
-        await self.sheet.take(self.draft)
+        await self.sheet.take(self.draft, self.looked)
         self.back()

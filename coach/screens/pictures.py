@@ -12,9 +12,10 @@ import re
 import sys
 import tempfile
 from collections.abc import AsyncIterator, Awaitable, Callable
-from contextlib import asynccontextmanager
+from contextlib import ExitStack, asynccontextmanager
 from datetime import datetime
 from pathlib import Path
+from random import Random
 from zoneinfo import ZoneInfo
 
 from textual.pilot import Pilot
@@ -24,6 +25,8 @@ from coach.journal.store import Journal
 from coach.orders.quantities import Quantity, shown
 from coach.orders.sheet import OrderSheet
 from coach.orders.write import open_draft
+from coach.places import practice_beside
+from coach.practice.lessons import Lessons
 from coach.procedure.files import Bundle
 from coach.procedure.model import Reading
 from coach.proof.finding import Finding
@@ -31,10 +34,13 @@ from coach.screens.app import CoachApp, TableApp
 from coach.screens.follow import FollowScreen
 from coach.screens.frame import Frame
 from coach.screens.orders import OrdersApp
+from coach.screens.practice import PracticeScreen
+from coach.screens.rehearse import RehearseApp
 from coach.sitting.desk import Desk
 from coach.sitting.show import view_of
 from coach.sitting.sitting import Sitting
 from coach.sitting.view import View
+from coach.themes import DARK
 
 SIZES = ((80, 24), (40, 12))
 PROCEDURES = Path("procedures")
@@ -179,6 +185,55 @@ def _supplies(*press: str) -> Scene:
     return scene
 
 
+def _doses(*press: str) -> Scene:
+    """Return the scene of the doses so far, a few hours after one in which a pump warned."""
+
+    async def scene(pilot: Pilot[None], clock: ManualClock) -> None:
+        app = pilot.app
+        assert isinstance(app, CoachApp)
+        sitting = app.desk.begin()
+        walk(sitting, clock, _infuses)
+        clock.move(40)
+        sitting.went_wrong("pump-low")
+        walk(sitting, clock, lambda view: False)
+        clock.move(5 * 3600)
+        await pilot.press("d")
+        await settle(pilot)
+        for key in press:
+            await pilot.press(key)
+            await settle(pilot)
+
+    return scene
+
+
+LEARNER = ("1", *"Rosa V.", "enter", *"wife", "enter", *"Nurse Ash", "enter")
+"""The keys from the start of a teaching visit to its first page."""
+
+
+def _teaches(*press: str, until: Callable[[View], bool] | None = None) -> Scene:
+    """Return the scene of a teaching visit, some keys later.
+
+    With *until* in a rehearsal, from the first step that is looked for.
+    """
+
+    async def scene(pilot: Pilot[None], clock: ManualClock) -> None:
+        await pilot.press(*LEARNER)
+        await settle(pilot)
+        if until is not None:
+            await pilot.press("enter")
+            await settle(pilot)
+            screen = pilot.app.screen
+            assert isinstance(screen, PracticeScreen)
+            walk(screen.sitting, clock, until)
+            screen.show()
+            await settle(pilot)
+        for key in press:
+            await pilot.press(key)
+            await settle(pilot)
+
+    return scene
+
+
 SCENES: dict[str, Scene] = {
     "first-start": _as_opened,
     "today": _as_opened,
@@ -212,6 +267,12 @@ SCENES: dict[str, Scene] = {
     "supplies": _supplies(),
     "supply": _supplies("2"),
     "supply-count": _supplies("2", "2", "5", "9", "enter"),
+    "doses": _doses(),
+    "dose": _doses(*["down"] * 4, "enter"),
+    "doses-trends": _doses("h"),
+    "doses-add": _doses(*["down"] * 4, "enter", "e"),
+    "visit-report": _doses("v"),
+    "call-answer": _step(_infuses, "escape", "1", "4", "r", *"Rest now"),
     "leave": _step(_infuses, "q"),
     "why": _step(_scrubs, "w"),
     "picture": _step(_infuses, "p"),
@@ -219,11 +280,26 @@ SCENES: dict[str, Scene] = {
     "orders-field": _orders(*["down"] * 18, "enter"),
     "orders-wrong": _orders(*["down"] * 18, "enter", *["backspace"] * 12, *"250 mg", "enter"),
     "finished": _step(lambda view: view.way == "finished"),
+    "learners": _as_opened,
+    "teaching": _teaches(),
+    "teaching-words": _teaches("b", "1", "3"),
+    "teaching-sheet": _teaches("c"),
+    "practice": _teaches("f2", "enter", until=lambda view: view.pump is not None),
+    "practice-deal": _teaches("f2", until=_way("question")),
+    "practice-missed": _teaches("f2", "enter", "enter", until=_way("act")),
+    "practice-skipped": _teaches("f3", until=_way("wait")),
+    "practice-call": _teaches("escape", "1", "4", until=_infuses),
+    "practice-keys": _teaches("f1", until=_way("act")),
+    "practice-marks": _teaches("enter", "1", "2", until=lambda view: view.way == "finished"),
 }
 
 
 NURSES = frozenset({"orders", "orders-field", "orders-wrong"})
 """What the nurse sees, who changes an order sheet."""
+TEACHING = frozenset(
+    name for name in SCENES if name == "learners" or name.startswith(("teaching", "practice"))
+)
+"""What is seen at a teaching visit."""
 SMALL_ONLY = frozenset({"why", "picture"})
 """What a large window shows all the time."""
 
@@ -237,14 +313,23 @@ def _taken_as_proved(bundle: Bundle, folder: Path, sheet: OrderSheet) -> Finding
 async def scene(name: str, size: tuple[int, int]) -> AsyncIterator[TableApp]:
     """Show the scene called *name* in a window of *size*."""
     clock = ManualClock(AT)
-    with tempfile.TemporaryDirectory() as kept, Journal.open(Path(kept) / "journal") as journal:
+    with (
+        tempfile.TemporaryDirectory() as kept,
+        Journal.open(Path(kept) / "journal") as journal,
+        ExitStack() as kept_open,
+    ):
         if name != "first-start":
             journal.mark_first_start()
         app: TableApp
+        desk = Desk(SHEET, PROCEDURES, journal, clock, _taken_as_proved)
         if name in NURSES:
             app = OrdersApp(open_draft(SHEET), clock, ())
+        elif name in TEACHING:
+            lessons = Lessons(desk, practice_beside(journal.path), Random(name))
+            kept_open.callback(lessons.close)
+            app = RehearseApp(lessons, desk.contacts(), DARK)
         else:
-            app = CoachApp(Desk(SHEET, PROCEDURES, journal, clock, _taken_as_proved), "today")
+            app = CoachApp(desk, "today")
         async with app.run_test(size=size) as pilot:
             await pilot.pause()
             await SCENES[name](pilot, clock)

@@ -15,7 +15,9 @@ from textual.widget import Widget
 
 from coach import keys, words
 from coach.errors import CoachError
+from coach.places import practice_beside
 from coach.says import ahead as ahead_words
+from coach.says import doses as dose_words
 from coach.says import supplies as supply_words
 from coach.screens.card import contact_lines
 from coach.screens.frame import Frame
@@ -100,12 +102,15 @@ class TodayScreen(Frame):
     """Seconds. The times to go are in minutes, and each look reads the journal."""
 
     def __init__(self, desk: Desk, straight_on: str = "") -> None:
-        """Show *desk*; go to the dose at once by ``follow`` or ``checklist`` in *straight_on*."""
+        """Show *desk*; *straight_on* leads on to ``follow``, ``checklist`` or ``records``."""
         super().__init__()
         self.desk = desk
         self.straight_on = straight_on
         self.as_list = straight_on == "checklist"
+        self.as_records = straight_on == "records"
         self.looked = False
+        self.to_show: tuple[str, ...] | None = None
+        """Which steps need to be shown again; None before that was looked up."""
 
     def parts(self) -> Iterable[Widget]:
         """Return the headline, the times and the people."""
@@ -134,7 +139,9 @@ class TodayScreen(Frame):
         """Go to the dose if that was asked for, unless something is to be read here first."""
         if self.straight_on:
             self.straight_on = ""
-            if self.desk.today().other_sheet is None:
+            if self.as_records:
+                self._records()
+            elif self.desk.today().other_sheet is None:
                 self.enter()
 
     def beat(self) -> None:
@@ -149,7 +156,9 @@ class TodayScreen(Frame):
         warns = warning(today, further.course, now)
         self.head(words.TODAY, words.DEMONSTRATION if self.desk.sheet.demonstration else "")
         self.say("sentence", headline(today, warns, zone))
-        self.say("missed", self._calmly(today, warns, further, now))
+        calmly = self._calmly(today, warns, further, now)
+        again = () if further is NOTHING else self._again()
+        self.say("missed", "\n".join(filter(None, (calmly, *again))))
         rows = rows_of(today, further, now, zone)
         self.say("times", time_lines(rows, now, zone))
         self.say("time-line", self._time_line(today, rows, now))
@@ -157,7 +166,8 @@ class TodayScreen(Frame):
         labels = [("Esc", words.CALL_TITLE)]
         if not today.elsewhere and (today.under_way is not None or today.can_begin):
             labels.append(("Enter", words.KEY_GO_ON if today.under_way else words.KEY_START))
-        self.show_keys(*labels, ("s", supply_words.KEY_SUPPLIES), ("q", words.KEY_LEAVE))
+        more = ((keys.RECORDS.shown, dose_words.KEY_RECORDS),)
+        self.show_keys(*labels, ("s", supply_words.KEY_SUPPLIES), *more, ("q", words.KEY_LEAVE))
 
     def _further(self, today: Today) -> Further:
         """Return what the record adds; the first time of all once the rest was painted."""
@@ -166,6 +176,16 @@ class TodayScreen(Frame):
         self.looked = True
         self.call_after_refresh(self.show)
         return NOTHING
+
+    def _again(self) -> tuple[str, ...]:
+        """Return which steps need to be shown again; looked up once, for it reads a file."""
+        if self.to_show is None:
+            # Imported once the rest was painted, so that the Today screen is there sooner.
+            from coach.practice.today import show_again_lines
+
+            path = practice_beside(self.desk.journal.path)
+            self.to_show = show_again_lines(self.desk, path)
+        return self.to_show
 
     def _calmly(self, today: Today, warns: str, further: Further, now: datetime) -> str:
         """Return what has to be read first: another sheet, what ends soon, what was missed."""
@@ -219,11 +239,19 @@ class TodayScreen(Frame):
             self.app.push_screen(screen.other_way() if self.as_list else screen)
 
     def letter(self, key: str) -> None:
-        """Show the supplies."""
+        """Show the supplies, or the doses so far."""
         if key in keys.SUPPLIES.presses:
             from coach.screens.supplies import SuppliesScreen
 
             self.app.push_screen(SuppliesScreen(self.desk.supplies))
+        elif key in keys.RECORDS.presses:
+            self._records()
+
+    def _records(self) -> None:
+        from coach.records.shelf import Shelf
+        from coach.screens.records import RecordsScreen
+
+        self.app.push_screen(RecordsScreen(Shelf(self.desk)))
 
     def phone(self) -> str:
         """Return the first number to call."""

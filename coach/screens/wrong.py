@@ -51,7 +51,7 @@ class WrongScreen(Frame):
         """Show the page of lines."""
         nurse = self.sitting.words.contact("nurse", "Nurse")
         phone = words.CALL_LINE.format(who=nurse.who, phone=nurse.phone)
-        fits = len(self.title_now) + len(phone) + 4 <= self.width
+        fits = len(self.titled(self.title_now)) + len(phone) + 4 <= self.width
         self.head(self.title_now, phone if fits else "")
         page = self._page()
         says = (line.says for line in page)

@@ -62,7 +62,7 @@ def test_wrong_use_is_told_with_its_exit_status(tmp_path: Path, arguments: list[
 def test_no_option_makes_time_pass_faster(tmp_path: Path) -> None:
     told = coach(tmp_path, "follow", "--help")
     options = set(re.findall(r"--[a-z-]+", told.stdout))
-    assert options == {"--help", "--plain", "--journal", "--orders", "--procedures"}
+    assert options == {"--help", "--plain", "--journal", "--orders", "--procedures", "--theme"}
 
 
 def test_a_sheet_with_errors_is_refused_with_all_of_them(tmp_path: Path) -> None:

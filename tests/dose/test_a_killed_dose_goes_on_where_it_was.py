@@ -5,9 +5,8 @@ from __future__ import annotations
 import os
 import shutil
 import signal
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
@@ -91,24 +90,16 @@ def _ends_as_it_would(
     ends_well.update(passed)
 
 
-@pytest.fixture
-def quick() -> Iterator[Path]:
-    """A folder in memory where the system has one, as a kill leaves memory whole as well."""
-    memory = Path("/dev/shm")
-    with TemporaryDirectory(dir=memory if memory.is_dir() else None) as folder:
-        yield Path(folder)
-
-
-def test_kill_after_every_single_event_then_resume_gives_the_same_ending(quick: Path) -> None:
-    lasting = _killed_after_each_event(quick)
-    with Journal.open(quick / "whole.sqlite") as journal:
+def test_kill_after_every_single_event_then_resume_gives_the_same_ending(tmp_path: Path) -> None:
+    lasting = _killed_after_each_event(tmp_path)
+    with Journal.open(tmp_path / "whole.sqlite") as journal:
         whole = journal.events(1)
     assert len(whole) > 100
     ends_well: set[State] = set()
     for killed_after in range(1, len(whole)):
         clock = ManualClock(MORNING)
         clock.move(3_600)  # later than any wait of the demonstration dose
-        desk = _desk(quick / f"{killed_after}.sqlite", clock)
+        desk = _desk(tmp_path / f"{killed_after}.sqlite", clock)
         assert desk.journal.events(1) == whole[:killed_after]
         resumed = desk.resume()
         whole_way = killed_after % 10 == 0

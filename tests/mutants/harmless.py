@@ -1,8 +1,8 @@
 """Tells which wrong changes hurt nobody, by how they are built and by where they lead.
 
-Owns three reasons: neighbours that have nothing to do with each other, a response that is never
+Owns these reasons: neighbours that have nothing to do with each other, a response that is never
 asked for by those who are asked for it now, and an answer after which somebody is called. It must
-never look at a rule: a change is looked at here only once no rule rejects it.
+never look at a rule.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from coach.proof.cone import lowest
 from coach.proof.explore import Explorer
 from coach.proof.family import kinds_of
 from coach.proof.story import response_in
+from coach.proof.structure import _call_after
 from coach.proof.watch import key_of
 from tests.mutants.operators import Mutant
 
@@ -26,8 +27,10 @@ NEVER_ASKED = "(asked of some more, for whom it never holds)"
 """The fact that it waits for has no such value with their order sheets, or another comes first."""
 CALLS = "(a call comes instead of another try)"
 """After an answer somebody is called, where something was tried or done first."""
+OTHER_CARD = "(the same one is called, by another card)"
+"""The dose ends with a call, to whom it should be; the card speaks of another trouble."""
 
-REASONS = (COMMUTES, NEVER_ASKED, CALLS)
+REASONS = (COMMUTES, NEVER_ASKED, CALLS, OTHER_CARD)
 """Every reason why a change that no rule rejects hurts nobody."""
 
 
@@ -42,7 +45,21 @@ def reason_by_build(right: Source, mutant: Mutant) -> str:
 
 def reason_by_search(right: Source, mutant: Mutant, explorer: Explorer) -> str:
     """Return why *mutant*, in which *explorer* found nothing wrong, hurts nobody; or nothing."""
-    return CALLS if _calls(right, mutant, explorer) else ""
+    changed = list(_changed(right, mutant))
+    if not changed:
+        return ""
+    if all(_may_call(right, explorer, *one) for one in changed):
+        return OTHER_CARD if any(_surely_calls(right, old) for _, _, old in changed) else CALLS
+    return ""
+
+
+def _may_call(right: Source, explorer: Explorer, step: Step, number: int, old: Outcome) -> bool:
+    """Tell whether an answer now always leads to a call, and to the one whom it led to rightly."""
+    called = _surely_calls(right, old)
+    now = list(_called(explorer, step, number))
+    return bool(now) and all(
+        one is not None and (called is None or one.call == called.call) for one in now
+    )
 
 
 def _commutes(right: Source, mutant: Mutant) -> bool:
@@ -127,15 +144,6 @@ def _comes_late(source: Source, one: Step | Mishap, kind: Mapping[str, str]) -> 
     return False
 
 
-def _calls(right: Source, mutant: Mutant, explorer: Explorer) -> bool:
-    """Tell whether each answer that was changed was another try, and now leads to a call."""
-    changed = list(_changed(right, mutant))
-    return bool(changed) and all(
-        not _surely_calls(right, old) and _leads_to_calls(explorer, step, number)
-        for step, number, old in changed
-    )
-
-
 def _changed(right: Source, mutant: Mutant) -> Iterator[tuple[Step, int, Outcome]]:
     """Yield the answers that lead elsewhere than they should, as they should be.
 
@@ -146,7 +154,7 @@ def _changed(right: Source, mutant: Mutant) -> Iterator[tuple[Step, int, Outcome
         next((s for s in (*source.steps, *source.responses) if s.id == name), None)
         for source in (right, mutant.source)
     )
-    if old is None or new is None or isinstance(old.ask, Stop):
+    if old is None or new is None:
         return
     in_order = any(step is old for step in right.steps)
     if old != replace(new, outcomes=old.outcomes) or len(old.outcomes) != len(new.outcomes):
@@ -158,25 +166,31 @@ def _changed(right: Source, mutant: Mutant) -> Iterator[tuple[Step, int, Outcome
             yield new, number, mine
 
 
-def _surely_calls(source: Source, outcome: Outcome) -> bool:
+def _surely_calls(source: Source, outcome: Outcome) -> Stop | None:
+    """Return the call that *outcome* leads to whatever else is so; None if there is none."""
     puts, fields = outcome.effect.puts, source.table.masks.values()
-    return any(
-        isinstance(r.ask, Stop)
-        and all(puts & f and not puts & f & r.only_if for f in fields if f & r.only_if)
-        for r in source.responses
+    return next(
+        (
+            r.ask
+            for r in source.responses
+            if isinstance(r.ask, Stop)
+            and all(puts & f and not puts & f & r.only_if for f in fields if f & r.only_if)
+        ),
+        None,
     )
 
 
-def _leads_to_calls(explorer: Explorer, step: Step, number: int) -> bool:
-    key, found = key_of(step, number), False
+def _called(explorer: Explorer, step: Step, number: int) -> Iterator[Stop | None]:
+    """Yield the call that an answer leads to, wherever it can be given; None where to none."""
+    key = key_of(step, number)
+    stops = {r.id: r.ask for r in explorer.procedure.responses if isinstance(r.ask, Stop)}
     for node in (node for nodes in explorer.nodes for node in nodes.values()):
         for kinds, what, target in node.edges:
             both = kinds & node.kinds
             if what != key or not both:
                 continue
-            found = True
-            if target is not explorer.call:
+            if target is explorer.call:
+                yield stops.get(_call_after(explorer, node, lowest(both), key))
+            else:
                 response = response_in(explorer, lowest(both), target)
-                if response is None or not isinstance(response.ask, Stop):
-                    return False
-    return found
+                yield stops.get(response.id) if response is not None else None

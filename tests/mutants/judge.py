@@ -34,6 +34,7 @@ from coach.proof.structure import (
 from coach.proof.watch import Watch, told_key
 from coach.proof.written import check_files
 from tests.mutants.alike import Alike
+from tests.mutants.called import answered_otherwise
 from tests.mutants.counted import counted_otherwise
 from tests.mutants.harmless import reason_by_build, reason_by_search
 from tests.mutants.operators import Mutant
@@ -52,6 +53,8 @@ HELD = "(what was needed holds all the same)"
 
 COUNTED = "times-count-otherwise"
 """The verdict on a mutant that a test of its own rejects: the proof follows no clock."""
+ANSWERED = "trouble-with-another-card"
+"""The verdict on a mutant that a test of its own rejects: no rule speaks of which card is shown."""
 
 REFUSED = {"recheck.reading": "recheck-of-what-does-not-pass"}
 """Names for what the reading of the files refuses, by the field; else it is a need unmet."""
@@ -152,8 +155,15 @@ class Judge:
         stops = [s.ask for s in source.steps + source.responses if isinstance(s.ask, Stop)]
         if not all(stop.call for stop in stops):
             raise Rejected("stop-without-a-call")
+        rules = self._rules(source)
         if any(counted_otherwise(source)):
             raise Rejected(COUNTED)
+        if any(answered_otherwise(source)):
+            raise Rejected(ANSWERED)
+        return rules
+
+    def _rules(self, source: Source) -> tuple[Rule, ...]:
+        """Return the rules as they speak of *source*. Raises Rejected if a name is missing."""
         if _names_in(source) == _names_in(self.source):
             return self.right_rules
         try:

@@ -96,14 +96,14 @@ def _written_alike(right: Chart, wrong: Chart, places: tuple[Here, ...]) -> bool
 def _where(seen: Seen, mutant: Mutant, explorer: Explorer) -> Where | None:
     """Return where what *mutant* changed can make a difference; None where it cannot be told."""
     right, wrong = seen.procedure.source, mutant.source
-    if [s.id for s in right.steps] != [s.id for s in wrong.steps]:
-        return None
     if [r.id for r in right.responses] != [r.id for r in wrong.responses]:
         return None
     if right.table != wrong.table:
         return None
-    found: set[Node] = set()
+    found = _where_order(seen, explorer)
     olds, news = _by_id(right), _by_id(wrong)
+    if found is None or olds.keys() != news.keys():
+        return None
     for name in mutant.touches:
         old, new = olds[name], news[name]
         if isinstance(old, Step) and isinstance(new, Step):
@@ -123,6 +123,35 @@ def _by_id(source: Source) -> dict[str, Step | Mishap]:
     return {one.id: one for one in every}
 
 
+def _where_order(seen: Seen, explorer: Explorer) -> set[Node] | None:
+    """Return where another order of the steps can make a difference; None if one is missing."""
+    pairs = list(zip(seen.procedure.steps, explorer.procedure.steps, strict=False))
+    moved = [place for place, (old, new) in enumerate(pairs) if old.id != new.id]
+    if len(seen.procedure.steps) != len(explorer.procedure.steps):
+        return None
+    found: set[Node] = set()
+    if moved:
+        found |= _passing(seen, explorer, moved[0], moved[-1])
+    for place in moved:
+        step = pairs[place][0]
+        found |= seen.looked.get(step.id, set()) | seen.asked.get(step.id, set())
+        for fact in step.outcomes[0].sets:
+            found |= seen.lacking.get(fact, set())
+    return found
+
+
+def _passing(seen: Seen, explorer: Explorer, first: int, last: int) -> set[Node]:
+    """Return the states from which the list can come to stand at, or pass, *first* to *last*."""
+    spans = zip(seen.explorer.chart.spans, explorer.chart.spans, strict=True)
+    nodes = seen.explorer.nodes
+    return {
+        node
+        for at, upto in enumerate(spans)
+        if at <= last and max(upto) >= first
+        for node in nodes[at].values()
+    }
+
+
 def _where_step(seen: Seen, explorer: Explorer, old: Step, new: Step) -> set[Node] | None:
     """Return where a step that is *new* where it was *old* can make a difference."""
     found: set[Node] = set()
@@ -130,10 +159,7 @@ def _where_step(seen: Seen, explorer: Explorer, old: Step, new: Step) -> set[Nod
     if old.only_if != new.only_if or old.when != new.when:
         if place is None:
             return None
-        spans = zip(seen.explorer.chart.spans, explorer.chart.spans, strict=True)
-        for at, upto in enumerate(spans):
-            if at <= place <= max(upto):
-                found |= set(seen.explorer.nodes[at].values())
+        found |= _passing(seen, explorer, place, place)
         for fact in old.outcomes[0].sets:
             found |= seen.lacking.get(fact, set())
         found |= seen.looked.get(old.id, set()) | seen.asked.get(old.id, set())

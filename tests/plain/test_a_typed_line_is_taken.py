@@ -191,9 +191,9 @@ def test_wrong_during_a_wait_opens_the_menu_at_once(tmp_path: Path) -> None:
 
 def test_a_wait_goes_on_while_something_else_is_asked(tmp_path: Path) -> None:
     told, kept = turned(tmp_path, words.TYPE_WAIT, ["", "", ""], ["?"])
-    assert told[0] == "2 minutes left."
+    assert told[0] == "Let the bag warm up: 2 minutes left."
     assert told[1].startswith("Part ")
-    assert "1 minute 59 seconds left." in told
+    assert "Let the bag warm up: 1 minute 59 seconds left." in told
     assert words.TYPE_OVER in told
     assert kept[-2:] == ["done", "left"]
 
@@ -225,7 +225,11 @@ def test_control_c_leaves_the_dose_as_it_is(tmp_path: Path) -> None:
 
 def test_a_wait_speaks_at_its_half_near_its_end_and_at_its_end(tmp_path: Path) -> None:
     told, _ = turned(tmp_path, words.TYPE_WAIT, [""])
-    assert told[:3] == ["2 minutes left.", "1 minute left.", "10 seconds left."]
+    assert told[:3] == [
+        "Let the bag warm up: 2 minutes left.",
+        "Let the bag warm up: 1 minute left.",
+        "Let the bag warm up: 10 seconds left.",
+    ]
     assert told[3].startswith("Time is up: ")
     assert told.count(words.TYPE_OVER) == 1
 
@@ -302,7 +306,11 @@ def test_a_script_says_wrong_before_a_wait_begins(tmp_path: Path) -> None:
 
 def test_a_script_that_listens_is_asked_each_time_a_wait_speaks(tmp_path: Path) -> None:
     told, _ = turned(tmp_path, words.TYPE_WAIT, ["listen", "", "", "wrong", "quit"])
-    marks = ["2 minutes left.", "1 minute left.", "10 seconds left."]
+    marks = [
+        "Let the bag warm up: 2 minutes left.",
+        "Let the bag warm up: 1 minute left.",
+        "Let the bag warm up: 10 seconds left.",
+    ]
     assert told[:6] == [line for mark in marks for line in (mark, words.TYPE_LISTEN)]
     assert told[-2:] == [words.WRONG, words.LEFT_DOSE]
     assert words.TYPE_OVER not in told

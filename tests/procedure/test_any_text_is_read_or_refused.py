@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from functools import lru_cache
+from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
 
@@ -13,8 +12,7 @@ from hypothesis import strategies as st
 
 from coach.clean import unsafe_character
 from coach.errors import FileProblems
-from coach.nodes import DEEPEST, read_bytes
-from coach.procedure import files
+from coach.nodes import DEEPEST
 from coach.procedure.files import bundle_of
 from coach.procedure.model import Source
 from coach.procedure.read import needed_keys, read_pump_card, read_source
@@ -54,14 +52,6 @@ HOSTILE = (
 
 
 T = TypeVar("T")
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _unchanged_files_are_parsed_once() -> Iterator[None]:
-    """Most files of each bundle are the shipped ones; what is refused is never kept."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(files, "read_bytes", lru_cache(maxsize=2 * len(NAMES))(read_bytes))
-        yield
 
 
 def tried(read: Callable[[], T]) -> T | FileProblems:
@@ -119,7 +109,7 @@ def mutated(changes: list[Change]) -> dict[str, str]:
     return bundle
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(changes_by(MOVED))
 def test_shipped_files_with_lines_lost_or_moved_are_read_or_refused(
     changes: list[Change],
@@ -127,7 +117,7 @@ def test_shipped_files_with_lines_lost_or_moved_are_read_or_refused(
     source_or_problems(mutated(changes))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(changes_by(STRANGE | MOVED))
 def test_shipped_files_with_strange_lines_are_read_or_refused(
     changes: list[Change],
@@ -135,7 +125,7 @@ def test_shipped_files_with_strange_lines_are_read_or_refused(
     source_or_problems(mutated(changes))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.sampled_from(NAMES), st.text(max_size=60))
 def test_any_text_in_place_of_a_file_is_read_or_refused(name: str, text: str) -> None:
     source_or_problems({**BUNDLE, name: text})
@@ -145,7 +135,7 @@ def test_any_text_in_place_of_a_file_is_read_or_refused(name: str, text: str) ->
 def test_the_shipped_files_without_one_of_them_are_refused_by_its_name(name: str) -> None:
     bundle = dict(BUNDLE)
     del bundle[name]
-    if name.startswith("pump_cards/"):
+    if name.startswith("pump_cards/") or name == "teaching.yaml":  # read where they are used
         assert read_source(bundle) == SOURCE
         return
     assert f"procedures/{name}: expected this file; found no file of that name." in said_of(bundle)

@@ -125,8 +125,9 @@ spoilings:
     at: {connector: ready}
     sets: {connector: unclean}
 troubles:
-  - {id: danger, group: all, title: I feel faint, seen: The room goes dark., at: {}, sets: {body: in-danger}, final: yes}
-  - {id: ill, group: all, title: I feel ill, seen: Your head hurts., at: {body: well}, sets: {body: ill}}
+  - {id: danger, group: all, title: I feel faint, seen: It goes dark.,
+     at: {}, sets: {body: in-danger}, final: yes}
+  - {id: ill, group: all, title: I feel ill, seen: It hurts., at: {body: well}, sets: {body: ill}}
 """
 
 RULES = """\

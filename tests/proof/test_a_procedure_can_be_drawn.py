@@ -100,7 +100,7 @@ responses:
       goes_on: {says: Go on, sets: {heat: unknown}}
   - {id: wipe, as_soon_as: {cup: spilled}, title: Wipe it, do: Wipe., why: Why., sets: {cup: dirty}}
 spoilings:
-  - {id: spill, group: spills, title: It spilled, seen: Drops., at: {cup: full}, sets: {cup: spilled}}
+  - {id: spill, group: spills, title: It spilled, seen: Wet., at: {cup: full}, sets: {cup: spilled}}
 troubles:
   - {id: fly, group: spills, title: A fly, seen: A fly., at: {cup: full}, sets: {cup: clean}}
 """,

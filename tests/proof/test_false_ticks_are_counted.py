@@ -72,9 +72,10 @@ def test_a_look_back_that_sees_the_clamp_makes_it_two(tmp_path: Path) -> None:
 
 
 def test_what_can_hurt_takes_more_than_one_false_tick_but_for_a_scrub() -> None:
-    rules = read_rules(FOLDER / "rules", SOURCE)
+    # A rule that cannot hurt has no say in how the others fall, but makes for more states.
+    rules = tuple(rule for rule in read_rules(FOLDER / "rules", SOURCE) if rule.hurts)
     kinds = [kind for kind in kinds_of(SOURCE) if FULLEST.items() <= kind.items()]
     assert len(kinds) == 1
     search = SlipSearch(family_of(SOURCE, kinds), rules)
     search.run(1)
-    assert {rules[at].id for at in search.broken if rules[at].hurts} == NOTHING_TO_SEE
+    assert {rules[at].id for at in search.broken} == NOTHING_TO_SEE

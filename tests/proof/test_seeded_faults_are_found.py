@@ -21,11 +21,14 @@ FAULTS = (
     ("unheld tubing-scrub", "scrubs-are-timed"),
     ("need-removed saline-before-join connector", "scrubbed-before-joining"),
     ("sent-nowhere connector-touched connector", "scrubbed-before-joining"),
+    ("set-changed heparin-syringe-scrub done pad=near", "hands-looked-at-for-each-pad"),
+    ("sent-elsewhere pad-dropped pad=near", "hands-looked-at-for-each-pad"),
     # Drying.
     ("unheld saline-after-dry", "drying-is-timed"),
     ("set-changed tubing-scrub done connector=ready", "no-provider"),
+    ("since-changed tubing-dry pad", "times-count-otherwise"),
     # Comparing.
-    ("left-out label-volume-type", "no-provider"),
+    ("left-out label-volume-type", "names-a-missing-step"),
     ("compared-otherwise set-rate-type with volume", "rates-are-compared"),
     ("compared-otherwise label-strength-type at-most", "strength-is-compared"),
     ("compared-otherwise read-left with heparin_volume", "left-is-compared"),
@@ -34,24 +37,35 @@ FAULTS = (
     # Filling the tubing off the person.
     ("left-out look-free", "no-provider"),
     ("need-removed fill tube-clamp", "filled-as-it-should-be"),
+    ("set-changed tighten-cap done end-seen=free", "free-end-looked-at-anew"),
     # Resistance.
     ("response-dropped look-at-clamps", "names-a-missing-step"),
     ("set-dropped look-at-clamps yes line-looks", "never-set"),
     ("response-dropped resists-again-stop", "names-a-missing-step"),
+    ("set-changed look-again no line=retry", "pushed-once-more-only-if-all-is-open"),
     # Heparin.
     ("when-dropped heparin-syringe-join heparin", "no-provider"),
-    ("left-out second-heparin-type", "no-provider"),
+    ("left-out second-heparin-type", "names-a-missing-step"),
     ("when-dropped lay-heparin heparin", "heparin-not-even-laid-out"),
     # Clamps.
     ("left-out line-clamp-open", "names-a-missing-step"),
     ("left-out look-both-clamps", "names-a-missing-step"),
     ("left-out saline-before-shut-after", "shut-before-the-next-thing"),
     ("when-dropped line-clamp-shut connector", "not-shut-while-joined"),
+    (
+        "set-dropped look-before-parting no tube-clamp",
+        "stopped-and-shut-anew-after-a-no-tube-clamp-shut",
+    ),
+    ("set-dropped look-before-parting no clamp", "line-shut-anew-after-a-no"),
+    ("need-removed look-tube-clamp tube-clamp", "opened-before-they-are-looked-at"),
     # Caps.
+    ("set-changed saline-after-look-air no saline-after=freed", "uncapped-once-saline-after"),
     ("left-out tighten-cap", "names-a-missing-step"),
     ("left-out look-cap", "names-a-missing-step"),
     ("when-dropped cover-end reuse", "kept-only-if-allowed"),
     ("need-removed saline-before-join saline-before", "saline-before-joined-bare"),
+    # Hands.
+    ("need-removed first-take-soap cleaning", "soap-only-where-there-is-some"),
     # What does not last.
     ("fade-dropped hands clean", "nothing-stays-clean-when-left"),
 )

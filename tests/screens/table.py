@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from textual import events
+from textual.message_pump import MessagePump
 from textual.pilot import Pilot
+from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Input
 
@@ -21,6 +25,7 @@ from coach.screens.frame import Body, Frame
 from coach.screens.widgets.words import Words
 from coach.sitting.desk import Desk
 from coach.sitting.sitting import Sitting
+from coach.themes import DARK
 from tests.person import DEMO, MORNING, Person, desk_at
 
 LARGE, SMALL = (80, 24), (40, 12)
@@ -30,11 +35,8 @@ NAMED = {key.shown for key in keys.KEYS} | DIGITS | {words.YES_NO, "Ctrl+Q", ""}
 """The keys in the table, by its names for them; the empty name stands before a phone number."""
 CHARACTERS = {"space": " ", "full_stop": ".", "slash": "/", "enter": "\r"}
 """What a key types, where its name is longer than that."""
-QUIET_ROUNDS = 3
-"""Rounds of messages without a change that is seen, as a word that is new is laid out only later.
-
-From a widget to its screen, to the layout and back to the widget takes three.
-"""
+MOST_TURNS = 1_000
+"""How often each widget is given its turn before it is taken to wait for more than messages."""
 MOST_ROUNDS = 50
 """How often messages are let through before a screen that goes on changing has failed."""
 
@@ -90,17 +92,32 @@ class Table:
     async def settle(self) -> None:
         """Wait until every message was heard and nothing on the screen changes any more.
 
-        The pilot's own pauses wait for an idle processor, which is most of what a test takes.
+        The pilot's own pauses wait for an idle processor, and post a message to every widget to
+        hear whether it is done, which is most of what a test takes.
         """
-        before, quiet = None, 0
+        before = None
         for _ in range(MOST_ROUNDS):
-            await self.pilot.pause(0)
+            await self._hear()
             now = self._stands()
-            quiet = quiet + 1 if now == before else 0
-            if quiet == QUIET_ROUNDS:
+            if now is None:
                 return
+            if now == before and self._rests():
+                await self.pilot.pause(0)  # every widget says itself that it is done
+                if self._rests() and self._stands() == now:
+                    return
             before = now
         raise AssertionError("the screen does not come to rest")
+
+    async def _hear(self) -> None:
+        """Let every message be heard, then let the screen lay out and paint what follows."""
+        for _ in range(MOST_TURNS):
+            await asyncio.sleep(0)
+            if self._rests():
+                break
+        else:
+            await self.pilot.pause(0)  # something waits for more than messages
+        if self.pilot.app.is_running:
+            self.pilot.app.screen._on_timer_update()
 
     def _stands(self) -> object:
         """Return all by which one round of messages may differ from the next."""
@@ -111,8 +128,17 @@ class Table:
             app.screen,
             app.size,
             app.screen.classes,
-            [(w.text, w.display, w.region) for w in app.screen.query(Words)],
-            [(body.size, body.scroll_offset) for body in app.screen.query(Body)],
+            [(w.text, w.display, w.region) for w in app.screen.walk_children(Words)],
+            [(body.size, body.scroll_offset) for body in app.screen.walk_children(Body)],
+        )
+
+    def _rests(self) -> bool:
+        """Tell whether everything on every screen has heard all and waits for a message."""
+        app = self.pilot.app
+        return not app.is_running or all(
+            _idle(pump) and not (isinstance(pump, Screen) and pump._callbacks)
+            for screen in app.screen_stack
+            for pump in (app, *screen.walk_children(with_self=True))
         )
 
     async def walk(self, until: str) -> None:
@@ -134,6 +160,12 @@ class Table:
         return "\n".join(words.text for words in self.screen.query(Words) if words.display)
 
 
+def _idle(pump: MessagePump) -> bool:
+    """Tell whether *pump* has no message, has none under way, and waits for the next."""
+    queue: Any = pump._message_queue
+    return queue.empty() and any(not one.done() for one in queue.ready_event._waiters)
+
+
 @asynccontextmanager
 async def table(
     folder: Path,
@@ -143,6 +175,7 @@ async def table(
     at: datetime = MORNING,
     first: bool = False,
     start: str = "today",
+    theme: str = DARK,
 ) -> AsyncIterator[Table]:
     """Open the application on the order sheet *orders* at the moment *at*."""
     clock = ManualClock(at)
@@ -150,7 +183,7 @@ async def table(
     if not first:
         desk.journal.mark_first_start()
     with desk.journal:
-        async with CoachApp(desk, start).run_test(size=size) as pilot:
+        async with CoachApp(desk, start, theme).run_test(size=size) as pilot:
             at_table = Table(pilot, clock, desk)
             await at_table.settle()
             yield at_table

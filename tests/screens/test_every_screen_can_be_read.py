@@ -9,11 +9,8 @@ from pathlib import Path
 
 import msgspec
 import pytest
-from textual.color import Color
-from textual.widgets import Input
 
 from coach.clock import ManualClock
-from coach.screens.app import TABLE
 from coach.screens.contacts import ContactsScreen
 from coach.screens.widgets.words import Words, shown
 from coach.sitting.contacts import Contact
@@ -22,10 +19,12 @@ from coach.sitting.view import View
 from tests.person import DAILY, MORNING, Person, changed_sheet, desk_at
 from tests.screens.table import LARGE, NAMED, SIZES, SMALL, cut, misfits, table
 
+BETWEEN = [(120, 40), (60, 20)]
+"""Sizes that no picture has; `test_every_scene_can_be_read` measures the others."""
 HOSTILE = "[/ [@click=app.quit]x[/] [b"
 
 
-@pytest.mark.parametrize("size", [*SIZES, (120, 40), (60, 20)])
+@pytest.mark.parametrize("size", BETWEEN)
 async def test_nothing_is_cut_on_the_screens_beside_a_step(
     tmp_path: Path, size: tuple[int, int]
 ) -> None:
@@ -39,7 +38,7 @@ async def test_nothing_is_cut_on_the_screens_beside_a_step(
         assert at_table.sitting.moment.event.kind == "trouble"
 
 
-@pytest.mark.parametrize("size", [*SIZES, (120, 40), (60, 20)])
+@pytest.mark.parametrize("size", BETWEEN)
 async def test_nothing_is_cut_where_a_number_is_refused_and_where_medicine_flows(
     tmp_path: Path, size: tuple[int, int]
 ) -> None:
@@ -189,34 +188,3 @@ async def test_a_dose_of_another_day_can_be_read(tmp_path: Path) -> None:
         await at_table.look()
         assert cut(at_table.screen) == []
         assert "dose due" in at_table.all_text
-
-
-def _luminance(color: Color) -> float:
-    parts = [c / 255 for c in color.rgb]
-    linear = [p / 12.92 if p <= 0.03928 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-
-
-def test_every_colour_stands_out_from_the_page() -> None:
-    page = _luminance(Color.parse(str(TABLE.background)))
-    texts = [TABLE.foreground, TABLE.secondary, TABLE.variables["text-muted"]]
-    for text in texts:
-        ratio = (_luminance(Color.parse(str(text))) + 0.05) / (page + 0.05)
-        assert ratio >= 7
-
-
-@pytest.mark.parametrize("no_color", ["", "1"])
-async def test_what_is_shown_stands_out_with_and_without_colour(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, no_color: str
-) -> None:
-    if no_color:
-        monkeypatch.setenv("NO_COLOR", no_color)
-    async with table(tmp_path) as at_table:
-        await at_table.walk("label-strength-type")
-        for widget in at_table.screen.query("Words, Input, Digits"):
-            if not widget.display:
-                continue
-            _, background = widget.background_colors
-            text, page = widget.styles.color, background
-            assert (_luminance(text.blend(page, 0)) + 0.05) / (_luminance(page) + 0.05) >= 7
-        assert at_table.screen.query_one(Input).has_focus

@@ -16,7 +16,7 @@ from coach.orders.form import every_field
 from coach.orders.read import read_sheet
 from coach.orders.write import open_draft
 from coach.says import sheet as sheet_words
-from coach.screens.orders import OrdersApp, OrdersScreen
+from coach.screens.orders import PAGE, OrdersApp, OrdersScreen
 from coach.screens.orders_field import FieldScreen
 from coach.screens.widgets.words import Words
 from tests.person import DEMO, MORNING, desk_at
@@ -57,9 +57,8 @@ async def go_to(at_table: Table, field: str) -> None:
     """Mark *field* and open it."""
     screen = sheet_screen(at_table)
     fields = [row.field for row in screen.looked.rows]
-    for _ in range(fields.index(field) - screen.at):
-        await at_table.press("down")
-    await at_table.press("enter")
+    pages, rows = divmod(fields.index(field) - screen.at, PAGE)
+    await at_table.press(*["space"] * pages, *["down"] * rows, "enter")
     assert isinstance(at_table.screen, FieldScreen)
 
 
@@ -108,7 +107,7 @@ async def test_nothing_is_cut_on_any_of_the_screens(
 async def test_the_marked_field_is_always_in_sight(tmp_path: Path) -> None:
     async with nurse_at(tmp_path, SMALL) as at_table:
         screen = sheet_screen(at_table)
-        for key in ["down"] * 30 + ["space"] * 12 + ["up"] * 5:
+        for key in ["down"] * 15 + ["space"] * 12 + ["up"] * 5:
             await at_table.press(key)
             (line,) = screen.query(".-at").results(Words)
             assert screen.body.region.contains_region(line.region), screen.at

@@ -11,11 +11,13 @@ from __future__ import annotations
 
 import importlib
 import re
+from collections.abc import Iterator
 from typing import Protocol, cast
 
 import pytest
 
 from coach.procedure.model import Step
+from coach.procedure.teaching import read_teaching
 from coach.proof.reading import (
     HIGHEST_GRADE,
     MOST_WORDS,
@@ -26,7 +28,9 @@ from coach.proof.reading import (
 )
 from coach.proof.texts import Text, card_texts, texts_of
 from tests.procedure.shipped import (
+    BUNDLE,
     SHEETS,
+    SOURCE,
     STEPS,
     STOPS,
     filled,
@@ -169,3 +173,25 @@ def test_no_sentence_has_more_than_twenty_words(sheet: str) -> None:
         if len(sentence.split()) > MOST_WORDS
     ]
     assert too_long == []
+
+
+def shown_in_a_rehearsal() -> Iterator[str]:
+    """Yield what a learner is shown or asked in a rehearsal, each text with its full stop."""
+    yield from (mishap.seen for mishap in SOURCE.mishaps)
+    yield from (outcome.seen for step in STEPS for outcome in step.outcomes if outcome.seen)
+    teaching = read_teaching(BUNDLE)
+    yield from (one.seen for one in teaching.interruptions)
+    for question in teaching.questions:
+        yield " ".join((question.asks, *question.points))
+
+
+def test_what_is_shown_and_asked_in_a_rehearsal_reads_at_sixth_grade(counter: Counter) -> None:
+    texts = tuple(shown_in_a_rehearsal())
+    assert len(texts) > 80
+    too_hard = [
+        text
+        for text in texts
+        if max(counter.flesch_kincaid_grade(text), grade_of(text)) > HIGHEST_GRADE
+        or any(len(sentence.split()) > MOST_WORDS for sentence in sentences_of(text))
+    ]
+    assert too_hard == []

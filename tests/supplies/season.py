@@ -29,7 +29,6 @@ from coach.orders.quantities import Quantity
 from coach.orders.schedule import due_times
 from coach.orders.values import sheet_choices, sheet_values
 from coach.procedure.compose import compose, fits
-from coach.procedure.files import bundle_of
 from coach.procedure.model import (
     Circumstance,
     Hold,
@@ -40,11 +39,11 @@ from coach.procedure.model import (
     Wait,
     Within,
 )
-from coach.procedure.read import read_source
 from coach.readings import whole_seconds
 from coach.sitting.desk import Desk
 from tests.journal.desk import raw
-from tests.person import DAILY, PROCEDURES, desk_at
+from tests.person import DAILY, desk_at
+from tests.procedure.shipped import BUNDLE, SOURCE
 
 
 @dataclass
@@ -60,12 +59,13 @@ class Season:
     start: datetime = datetime(2026, 11, 25, 5, 0, tzinfo=UTC)
     used: dict[datetime, Counter[str]] = field(default_factory=dict)
     """What the steps that were done used, by due time, as the engine itself tells it."""
+    rows: dict[datetime, int] = field(default_factory=dict)
+    """The last dose that was kept for each due time."""
 
     def __post_init__(self) -> None:
         self.clock = ManualClock(self.start)
         self.desk: Desk = desk_at(self.folder, DAILY, self.clock)
-        self.bundle = bundle_of(PROCEDURES)
-        self.source = read_source(self.bundle)
+        self.bundle, self.source = BUNDLE, SOURCE
         self.values = sheet_values(self.desk.sheet)
         self.procedures: dict[tuple[str, ...], Procedure] = {}
         self.done: dict[str, datetime] = {}
@@ -195,9 +195,8 @@ class Season:
     def _keep(self, due: datetime, choices: dict[str, str], events: list[Event], how: str) -> None:
         """Keep a whole dose in the journal; its events in one go, as that is much faster."""
         journal = self.desk.journal
-        for row in journal.sittings(self.desk.sheet.sheet.id):
-            if row.due == due:
-                journal.free(row.id)
+        if due in self.rows:
+            journal.free(self.rows[due])
         row = journal.begin(
             kind="dose",
             sheet_id=self.desk.sheet.sheet.id,
@@ -207,6 +206,7 @@ class Season:
             choices=choices,
             begun=events[0].at,
         )
+        self.rows[due] = row.id
         with writing(raw(journal)):
             raw(journal).executemany(
                 "INSERT INTO events VALUES (?, ?, ?, ?, ?, ?, ?, ?)",

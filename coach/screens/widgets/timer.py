@@ -17,6 +17,14 @@ from coach.sitting.times import clock_time, seconds_in_words
 from coach.sitting.view import Timer, View
 
 HOUR, MINUTE = 3600, 60
+ROWS = 5
+"""How many rows a great figure has."""
+GREAT = {
+    "0": "75557", "1": "26227", "2": "71747", "3": "71717", "4": "55711", "5": "74717",
+    "6": "74757", "7": "71111", "8": "75757", "9": "75717", ":": "02020",
+}  # fmt: skip
+"""The figures of the largest windows, row by row: of three places, those of the bits are full."""
+FULL, FREE = "██", "  "
 
 
 def in_figures(seconds: int) -> str:
@@ -26,6 +34,17 @@ def in_figures(seconds: int) -> str:
     if hours:
         return f"{hours}:{minutes:02}:{left:02}"
     return f"{minutes}:{left:02}" if minutes else str(left)
+
+
+def in_great_figures(seconds: int) -> str:
+    """Return whole *seconds* as figures of five rows."""
+    figures = in_figures(seconds)
+    rows = (FREE.join(_row(GREAT[figure][row]) for figure in figures) for row in range(ROWS))
+    return "\n".join(rows)
+
+
+def _row(bits: str) -> str:
+    return "".join(FULL if int(bits) & place else FREE for place in (4, 2, 1))
 
 
 def sentence(timer: Timer) -> str:
@@ -45,6 +64,7 @@ class TimerPanel(Vertical):
     def compose(self) -> ComposeResult:
         """Build the panel."""
         yield Digits(id="figures")
+        yield Words(id="great")
         yield Words(id="time-left")
         yield Words(id="over-at")
 
@@ -55,6 +75,7 @@ class TimerPanel(Vertical):
         if timer is None:
             return
         self.query_one("#figures", Digits).update(in_figures(timer.left))
+        self.query_one("#great", Words).say(in_great_figures(timer.left))
         self.query_one("#time-left", Words).say(sentence(timer))
         more = []
         if view.ends_at is not None and timer.left > MINUTE:

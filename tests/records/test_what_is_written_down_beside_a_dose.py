@@ -1,0 +1,168 @@
+"""What people write down beside a dose is asked for a question at a time, and stays beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from coach.clock import ManualClock
+from coach.errors import EngineError, JournalError, OrderError
+from coach.journal.records import Asked, Called
+from coach.records.drawn import change_lines, dose_lines, row_of, time_line_of, trend_lines
+from coach.records.forms import Form, answer_form, answer_to, forms_of, needs_answer
+from coach.records.shelf import Shelf, fits
+from coach.sitting.show import view_of
+from tests.person import MORNING, Person, desk_at
+
+
+def shelf_after(folder: Path, hours: int = 2) -> Shelf:
+    """Return the shelf some hours after a dose that went well."""
+    clock = ManualClock(MORNING)
+    desk = desk_at(folder, clock=clock)
+    Person(desk.begin(), clock).follow()
+    clock.move(hours * 3600)
+    return Shelf(desk)
+
+
+def form(forms: tuple[Form, ...], name: str) -> Form:
+    """Return the form called *name*."""
+    return next(one for one in forms if one.name == name)
+
+
+def fill(one: Form, answers: Mapping[str, str]) -> str:
+    """Answer all that *one* asks, and return what is said then."""
+    told: dict[str, str] = {}
+    for question in one.questions:
+        question.check(answers[question.name], told)
+        told[question.name] = answers[question.name]
+    return one.keep(told)
+
+
+def test_the_doses_are_read_day_by_day_the_newest_first(tmp_path: Path) -> None:
+    shelf = shelf_after(tmp_path, hours=30)
+    newest, before = shelf.back_from(shelf.today())
+    assert {one.status for one in newest} == {"not-done"}
+    assert before == shelf.today() - timedelta(days=1), "a day with enough doses is a page"
+    found, older = shelf.back_from(before)
+    assert found[-1].status == "completed"
+    assert [one.due for one in found] == sorted((one.due for one in found), reverse=True)
+    only, _ = shelf.back_from(shelf.today(), "given in full")
+    assert [one.status for one in only] == ["completed"]
+    assert shelf.back_from(older) == ((), older), "before the first dose nothing is looked into"
+
+
+def test_every_word_has_to_stand_somewhere(tmp_path: Path) -> None:
+    shelf = shelf_after(tmp_path)
+    dose = shelf.back_from(shelf.today(), "given full")[0][0]
+    assert fits(dose, "CEFAZOLIN in full", shelf.zone)
+    assert not fits(dose, "cefazolin stopped", shelf.zone)
+
+
+def test_a_correction_stands_beside_what_was_there(tmp_path: Path) -> None:
+    shelf = shelf_after(tmp_path)
+    [dose] = shelf.back_from(shelf.today(), "given in full")[0]
+    put_right = form(forms_of(shelf, dose), "given")
+    with pytest.raises(OrderError, match="more than the bag"):
+        put_right.questions[0].check("11", {})
+    with pytest.raises(OrderError, match="number alone"):
+        put_right.questions[0].check("1e1", {})
+    fill(put_right, {"given": "8", "who": "Nurse May", "why": "the bag was not empty"})
+    [changed] = shelf.anew(dose).corrections
+    assert (changed.said, changed.says, changed.who) == ("10", "8", "Nurse May")
+    said = "\n".join(dose_lines(shelf.anew(dose), shelf.zone))
+    assert "said 10, now says 8" in said
+    fill(form(forms_of(shelf, dose), "error"), {"who": "Nurse May", "why": "a try"})
+    wrong = shelf.anew(dose)
+    assert wrong.status == "entered-in-error"
+    assert len(wrong.corrections) == 2
+    assert row_of(wrong, shelf.zone).startswith("x 10:00 entered in error")
+
+
+def test_why_a_dose_was_not_given_is_kept_in_the_persons_words(tmp_path: Path) -> None:
+    shelf = shelf_after(tmp_path)
+    [missed] = shelf.back_from(shelf.today(), "not given")[0]
+    fill(form(forms_of(shelf, missed), "reason"), {"reason": "I was out", "who": "Ana"})
+    assert [(one.kind, one.words) for one in shelf.anew(missed).reasons] == [
+        ("not-done", "I was out")
+    ]
+    told = "\n".join(trend_lines(*shelf.lately(), shelf.zone))
+    assert "1 of 2 due doses" in told
+    assert "not given. I was out" in told
+
+
+def test_a_dose_on_paper_takes_its_due_time_once(tmp_path: Path) -> None:
+    shelf = shelf_after(tmp_path)
+    [missed] = shelf.back_from(shelf.today(), "not given")[0]
+    paper = form(forms_of(shelf, missed), "paper")
+    answers = {
+        "begun": "25 Nov 2026 10:50",
+        "ended": "25 Nov 2026 11:00",
+        "amount": "",
+        "gave": "Ana",
+        "writes": "Ben",
+    }
+    with pytest.raises(OrderError, match="before the pump started"):
+        fill(paper, {**answers, "ended": "25 Nov 2026 10:40"})
+    with pytest.raises(OrderError, match="not come yet"):
+        fill(paper, {**answers, "begun": "25 Nov 2027 10:40"})
+    fill(paper, answers)
+    now = shelf.anew(missed)
+    assert (now.status, now.from_paper, now.given) == ("completed", True, None)
+    by_hand = form(forms_of(shelf, None), "paper")
+    with pytest.raises(OrderError, match="No dose was due"):
+        by_hand.questions[0].check("25 Nov 2026 11:30", {})
+    with pytest.raises(JournalError, match="already in the record"):
+        fill(by_hand, {**answers, "due": "25 Nov 2026 11:00"})
+
+
+def test_a_visit_ends_what_the_next_report_goes_back_to(tmp_path: Path) -> None:
+    shelf = shelf_after(tmp_path)
+    before = shelf.since_visit()
+    fill(form(forms_of(shelf, None), "question"), {"question": "May I swim?"})
+    assert [words for _, words in shelf.questions(before)] == ["May I swim?"]
+    fill(form(forms_of(shelf, None), "visit"), {"nurse": "May"})
+    book = shelf.desk.journal.records
+    assert (book.every(Called)[0].nurse, len(book.every(Asked))) == ("May", 1)
+    assert shelf.since_visit() == shelf.now()
+
+
+def test_a_time_line_has_each_part_in_its_order(tmp_path: Path) -> None:
+    shelf = shelf_after(tmp_path)
+    [dose] = shelf.back_from(shelf.today(), "given in full")[0]
+    _, *lines = time_line_of(dose, shelf.zone)
+    kinds = [line.split()[1][0] for line in lines]
+    assert kinds == ["~", "^", "=", "^", "#", "|"]
+    assert max(map(len, lines)) <= 38
+    assert list(change_lines(dose, dose, shelf.zone)) == []
+
+
+def test_a_stop_goes_on_only_by_words_that_were_read_back(tmp_path: Path) -> None:
+    clock = ManualClock(MORNING)
+    desk = desk_at(tmp_path, clock=clock)
+    sitting = desk.begin()
+    person = Person(sitting, clock)
+    person.follow("infuse")
+    with pytest.raises(EngineError, match="no call"):
+        answer_form(sitting)
+    sitting.went_wrong("pump-warning")
+    stop = view_of(sitting)
+    goes_on = stop.choices[-1].name
+    assert not needs_answer(sitting, stop.choices[0].name)
+    assert needs_answer(sitting, goes_on)
+    said = {"words": "Let it run.", "caller": "May", "back": "no"}
+    fill(answer_form(sitting), said)
+    assert needs_answer(sitting, goes_on), "words that were not read back are no word"
+    fill(answer_form(sitting), {**said, "back": "yes"})
+    assert not needs_answer(sitting, goes_on)
+    sitting.answer(goes_on)
+    person.follow("infuse")
+    sitting.went_wrong("pump-warning")
+    assert needs_answer(sitting, goes_on), "a word is for one call"
+    sitting.answer("called")
+    fill(answer_form(sitting), {**said, "back": "yes"})
+    assert answer_to(sitting) is not None
+    [first, second] = Shelf(desk).records.of(desk.journal.every_sitting()[0]).calls
+    assert (first.who, second.words) == ("May", "Let it run.")
