@@ -41,6 +41,7 @@ LEFT = Key(("o",), "o", "Only what is left of the list, or all of it")
 ASIDE = Key(("a",), "a", "In a rehearsal: put aside the one that is under way")
 OWN_WORDS = Key(("b",), "b", "In a rehearsal: questions to be answered in one's own words")
 COMPETENCE = Key(("c",), "c", "In a rehearsal: the competence sheet")
+MARKS = Key(("m",), "m", "In a rehearsal: the marks of the last one at this visit")
 SIGN = Key(("g",), "g", "In a rehearsal: sign off, once the rule holds")
 NURSE = Key(("f1",), "F1", "In a rehearsal: the nurse's keys, also while something is typed")
 DEAL = Key(("f2",), "F2", "In a rehearsal: deal a surprise")
@@ -49,7 +50,7 @@ PROMPT = Key(("f4",), "F4", "In a rehearsal: count a prompt at this step")
 MARK = Key(
     ("f5", "f6", "f7", "f8"),
     "F5-F8",
-    "In a rehearsal: mark it alone, with a reminder, with hands-on help, not yet",
+    "In a rehearsal: mark it alone, reminded, helped by hand, or not yet",
 )
 MARK_NOTE = Key(("f9",), "F9", "In a rehearsal: a note that is kept with the mark")
 RECORDS = Key(("d",), "d", "The doses so far, from Today: what was given, and what went wrong")
@@ -66,7 +67,7 @@ ANY = Key((), "Any key", "Stop what runs by itself, such as the timer of a scrub
 KEYS = (
     WRONG, ENTER, PICK, YES, NO, WHY, UNDO, PICTURE, NOTE, PACE, LIST, LEFT, SUPPLIES,
     RECORDS, FIND, VISIT, ADD, REPLY, MORE, MOVE, KEEP,
-    ASIDE, OWN_WORDS, COMPETENCE, SIGN, NURSE, DEAL, SKIP, PROMPT, MARK, MARK_NOTE,
+    ASIDE, OWN_WORDS, COMPETENCE, MARKS, SIGN, NURSE, DEAL, SKIP, PROMPT, MARK, MARK_NOTE,
     LEAVE, HINT, ANY,
 )  # fmt: skip
 """Every key that does something, in the order in which help names them."""

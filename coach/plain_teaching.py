@@ -215,6 +215,9 @@ class Teach(Plain):
             self._questions(visit)
         elif heard == "sheet":
             self.say_all(filter(None, self.lessons.sheet_lines(learner)))
+        elif heard == "marks":
+            last = self.lessons.last_of(visit)
+            self.say(texts.NO_MARKS) if last is None else self._marks(last)
         elif heard == "sign":
             self._sign(learner)
         elif circumstance is not None:

@@ -217,6 +217,7 @@ def prompt(view: View) -> str:
         "act": words.TYPE_DONE,
         "recheck": words.TYPE_CHECK,
         "reading": words.TYPE_READING,
+        "stop": words.TYPE_CALL,
     }.get(view.way, words.TYPE_PICK)
 
 

@@ -16,8 +16,8 @@ from random import Random
 
 import msgspec
 
+from coach.engine import ended, way_ahead
 from coach.engine import start as start_of
-from coach.engine import way_ahead
 from coach.errors import CoachError, EngineError, FileProblems, OrderError
 from coach.journal.rows import SittingRow
 from coach.journal.store import Journal
@@ -181,6 +181,22 @@ class Lessons:
         )
         rehearsal.taken_up(len(before))
         return rehearsal
+
+    def last_of(self, visit: Visit) -> Rehearsal | None:
+        """Return the last rehearsal of *visit* that came to its own end, to correct its marks.
+
+        None where there is none. Raises FileProblems where its record cannot be read.
+        """
+        rows = {row.id: row for row in self.journal.every_sitting() if row.ended}
+        for run in reversed(past.runs_of(self.book, visit.learner_id)):
+            row = rows.get(run.sitting_id)
+            if run.visit_id != visit.id or row is None:
+                continue
+            dose, moments = self._opening.history(row)
+            if ended(dose.procedure, moments[-1].state):
+                args = (self.clock, self.teaching, self.book, self.chance)
+                return Rehearsal(run, visit.learner_id, self._opening.resume(row), *args)
+        return None
 
     def put_aside(self) -> None:
         """End the rehearsal that is under way as it stands. Raises NotYet if none is."""

@@ -221,7 +221,7 @@ class FollowScreen(Frame):
             labels.append(("Ctrl+Q", words.KEY_LEAVE))
         elif not view.running and not self.sitting.over:
             side = self._side_keys(view)
-            for gives_way in self.GIVE_WAY:
+            for gives_way in (*self.GIVE_WAY, keys.PICTURE):
                 if self.small and key_line([*labels, *side], self.width - 2).count("\n") > 1:
                     # It is heard on its key all the same.
                     side = [label for label in side if label[0] != gives_way.shown]
@@ -252,8 +252,8 @@ class FollowScreen(Frame):
             labels.append((keys.UNDO.shown, words.KEY_UNDO))
         if view.given and self.pace.can_look():
             labels.append((keys.PACE.shown, words.KEY_PACE))
-        labels.append((keys.LIST.shown, self.LIST_SAYS))
-        labels.append((keys.NOTE.shown, words.KEY_NOTE))
+        if view.card is None:
+            labels += [(keys.LIST.shown, self.LIST_SAYS), (keys.NOTE.shown, words.KEY_NOTE)]
         labels.append((keys.LEAVE.shown, words.KEY_LEAVE))
         if not self.small and view.card is None:
             labels.append(("", self.phone()))

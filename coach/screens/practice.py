@@ -27,6 +27,8 @@ from coach.screens.wrong import Line, WrongScreen
 from coach.sitting.view import View
 
 NURSES = (keys.NURSE, keys.DEAL, keys.SKIP, keys.PROMPT, keys.MARK, keys.MARK_NOTE)
+NOT_HERE = (keys.LIST, keys.REPLY)
+"""What a dose has and a rehearsal has not: the list, and the words of a call that was made."""
 
 
 class PracticeScreen(FollowScreen):
@@ -71,8 +73,8 @@ class PracticeScreen(FollowScreen):
         self.say("skipped", self.rehearsal.skipped())
 
     def _side_keys(self, view: View) -> list[tuple[str, str]]:
-        shown = keys.LIST.shown
-        labels = [label for label in super()._side_keys(view) if label[0] not in (shown, "")]
+        shown = ("", *(key.shown for key in NOT_HERE))
+        labels = [label for label in super()._side_keys(view) if label[0] not in shown]
         return [*labels[:-1], *self._nurse_keys(), labels[-1]]
 
     def _nurse_keys(self) -> list[tuple[str, str]]:
@@ -117,9 +119,10 @@ class PracticeScreen(FollowScreen):
 
     def _skip(self) -> str:
         said = self.rehearsal.skip_wait()
-        if self.is_current:
-            super().show()
-        return said
+        if not self.is_current:
+            return said
+        super().show()
+        return ""
 
     def _note(self) -> str:
         marked = self.rehearsal.last_to_mark()
@@ -167,8 +170,8 @@ class PracticeScreen(FollowScreen):
             self.app.switch_screen(MarksScreen(self.rehearsal))
 
     def letter(self, key: str) -> None:
-        """Do what the key means in a dose; a rehearsal has no list."""
-        if key not in keys.LIST.presses:
+        """Do what the key means in a dose, but for what a rehearsal does not have."""
+        if not any(key in one.presses for one in NOT_HERE):
             super().letter(key)
 
 

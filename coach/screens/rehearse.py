@@ -163,6 +163,7 @@ class VisitScreen(Frame):
         labels += [
             (keys.OWN_WORDS.shown, texts.KEY_TEACH_BACK),
             (keys.COMPETENCE.shown, texts.KEY_SHEET),
+            (keys.MARKS.shown, texts.KEY_MARKS),
             (keys.SIGN.shown, texts.KEY_SIGN),
         ]
         if choices:
@@ -190,17 +191,33 @@ class VisitScreen(Frame):
         )
 
     def letter(self, key: str) -> None:
-        """Ask the open questions, show the competence sheet, or sign off."""
+        """Ask the open questions, show the sheet or the marks, or sign off."""
         if key in keys.OWN_WORDS.presses:
-            self.app.push_screen(QuestionsScreen(self.lessons, self.visit))
+            if self.lessons.questions():
+                self.app.push_screen(QuestionsScreen(self.lessons, self.visit))
+            else:
+                self.notice(texts.QUESTIONS_NONE)
         elif key in keys.COMPETENCE.presses:
             self.app.push_screen(SheetScreen(self.lessons.sheet_lines(self.learner)))
+        elif key in keys.MARKS.presses:
+            self._marks()
         elif key in keys.SIGN.presses:
             asks = texts.ASK_SIGNER.format(learner=self.learner.name)
             if self.lessons.competence(self.learner).complete:
                 self.app.push_screen(OneLineScreen(asks, self._sign))
             else:
                 self.notice(self.lessons.missing(self.learner))
+
+    def _marks(self) -> None:
+        try:
+            rehearsal = self.lessons.last_of(self.visit)
+        except CoachError as error:
+            self.notice(str(error))
+        else:
+            if rehearsal is None:
+                self.notice(texts.NO_MARKS)
+            else:
+                self.app.push_screen(MarksScreen(rehearsal))
 
     def _sign(self, nurse: str) -> None:
         signed = self.lessons.sign_off(self.learner, nurse)

@@ -13,7 +13,6 @@ from typing import Any
 from textual import events
 from textual.message_pump import MessagePump
 from textual.pilot import Pilot
-from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Input
 
@@ -135,8 +134,11 @@ class Table:
     def _rests(self) -> bool:
         """Tell whether everything on every screen has heard all and waits for a message."""
         app = self.pilot.app
-        return not app.is_running or all(
-            _idle(pump) and not (isinstance(pump, Screen) and pump._callbacks)
+        if not app.is_running:
+            return True
+        # A screen that is covered calls back only once it is on top again.
+        return not app.screen._callbacks and all(
+            _idle(pump)
             for screen in app.screen_stack
             for pump in (app, *screen.walk_children(with_self=True))
         )

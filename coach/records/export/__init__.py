@@ -1,0 +1,1 @@
+"""The record in forms that others can read."""

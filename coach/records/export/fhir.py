@@ -1,0 +1,174 @@
+"""Dose records as a FHIR Bundle, for R5 or R4B.
+
+Owns where each part of a record stands in the standard. It must never look anything up: what it
+writes comes from the records and the order sheet alone.
+
+Source: HL7 FHIR R5 (5.0.0) and R4B (4.3.0).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import msgspec
+
+from coach.orders.sheet import OrderSheet
+from coach.records.export.parts import parts_of
+from coach.records.export.terms import (
+    R5,
+    Json,
+    at,
+    filled,
+    quantity,
+    resource,
+    told,
+    url_of,
+)
+from coach.records.model import DoseRecord, Span
+
+
+class Step(msgspec.Struct, frozen=True):
+    """A step of the procedure: its title, and what is to be done."""
+
+    title: str
+    do: str
+
+
+def bundle_of(
+    records: Sequence[DoseRecord], sheet: OrderSheet, steps: Sequence[Step], release: str = R5
+) -> bytes:
+    """Return *records* with the pump of *sheet* and the *steps* as a FHIR Bundle in JSON.
+
+    *release* is one of `RELEASES`.
+    """
+    entries: dict[str, Json] = {}
+    pump = url_of("pump", sheet.pump.card)
+    plan = url_of("plan", sheet.sheet.id)
+    entries[pump] = _pump(pump, sheet, release)
+    entries[plan] = _plan(plan, steps)
+    for record in records:
+        person, order = url_of("person", record.person), _order_url(record)
+        entries[person] = resource("Patient", person, name=[{"text": record.person}])
+        if order not in entries:
+            entries[order] = _order(record, order, person, release)
+        dose = url_of("dose", record.id)
+        entries[dose] = _dose(record, dose, pump, release)
+        entries.update(parts_of(record, dose, person, release))
+    rows = [{"fullUrl": url, "resource": one} for url, one in entries.items()]
+    whole = {"resourceType": "Bundle", "type": "collection", "entry": rows}
+    return msgspec.json.format(msgspec.json.Encoder(decimal_format="number").encode(whole))
+
+
+def _order_url(record: DoseRecord) -> str:
+    numbers = (record.dose, record.strength, record.volume, record.rate)
+    written = [f"{one.amount.normalize()} {one.unit}" for one in numbers]
+    return url_of("order", record.sheet, record.sheet_hash, record.medicine, *written)
+
+
+def _pump(url: str, sheet: OrderSheet, release: str) -> Json:
+    name = {"type": "user-friendly-name"}  # value set device-nametype, in both releases
+    if release == R5:
+        return resource("Device", url, name=[{"value": sheet.pump.card, **name}])
+    return resource("Device", url, deviceName=[{"name": sheet.pump.card, **name}])
+
+
+def _plan(url: str, steps: Sequence[Step]) -> Json:
+    actions = [filled(title=one.title, description=one.do) for one in steps]
+    return resource("PlanDefinition", url, status="active", action=actions)
+
+
+def medicine(name: str, release: str) -> Json:
+    """Return the field that names the medicine."""
+    if release == R5:
+        return {"medication": {"concept": {"text": name}}}
+    return {"medicationCodeableConcept": {"text": name}}
+
+
+def _order(record: DoseRecord, url: str, person: str, release: str) -> Json:
+    how = {
+        "doseAndRate": [
+            {"doseQuantity": quantity(record.dose), "rateQuantity": quantity(record.rate)}
+        ]
+    }
+    return resource(
+        "MedicationRequest",
+        url,
+        extension=[
+            *told("sheet", record.sheet),
+            *told("sheet-hash", record.sheet_hash),
+            *told("strength", quantity(record.strength), "Quantity"),
+            *told("volume", quantity(record.volume), "Quantity"),
+        ],
+        status="unknown",  # whether an order still holds is the agency's to say
+        intent="order",
+        subject={"reference": person},
+        dosageInstruction=[how],
+        **medicine(record.medicine, release),
+    )
+
+
+def _dose(record: DoseRecord, url: str, pump: str, release: str) -> Json:
+    used = {"reference": pump}
+    order = {"reference": _order_url(record)}
+    when = "occurence" if release == R5 else "effective"  # R5 spells it with one r
+    period = (
+        {f"{when}Period": span(record.flow)} if record.flow else {f"{when}DateTime": at(record.due)}
+    )
+    rate = {"rateQuantity": quantity(record.rate)} if record.flow or not record.given else {}
+    return resource(
+        "MedicationAdministration",
+        url,
+        extension=list(_beside(record)),
+        identifier=[{"value": record.id}],
+        status=record.status,
+        subject={"reference": url_of("person", record.person), "display": record.person},
+        performer=list(_people(record, release)),
+        request=order,
+        device=[{"reference": used} if release == R5 else used] if record.flow else [],
+        note=list(_notes(record)),
+        dosage={**filled(dose=quantity(record.given)), **rate},
+        **period,
+        **medicine(record.medicine, release),
+    )
+
+
+def span(of: Span) -> Json:
+    """Return *of* as a FHIR Period."""
+    return filled(start=at(of.since), end=at(of.until))
+
+
+def _beside(record: DoseRecord) -> Iterator[Json]:
+    yield from told("sitting", record.sitting, "Integer")
+    yield from told("chain", record.chain)
+    yield from told("due", at(record.due), "DateTime")
+    yield from told("window", span(record.window), "Period")
+    yield from told("begun", at(record.begun), "DateTime")
+    yield from told("ended", at(record.ended), "DateTime")
+    for pause in record.pauses:
+        yield from told("paused", span(pause), "Period")
+    yield from told("left", quantity(record.left), "Quantity")
+    yield from told("lot", record.lot)
+    yield from told("discard", at(record.discard), "DateTime")
+    yield from told("from-paper", record.from_paper, "Boolean")
+
+
+def _people(record: DoseRecord, release: str) -> Iterator[Json]:
+    for what, who in (("gave", record.gave), ("pressed", record.pressed)):
+        if who:
+            actor = {"display": who}
+            yield {
+                "function": {"text": what},
+                "actor": {"reference": actor} if release == R5 else actor,
+            }
+
+
+def _notes(record: DoseRecord) -> Iterator[Json]:
+    for note in record.notes:
+        yield {"time": at(note.at), "text": note.words}
+    for why in record.reasons:
+        yield {
+            "extension": told("reason", why.kind),
+            **filled(authorString=why.who),
+            "time": at(why.at),
+            "text": why.words,
+        }
