@@ -169,7 +169,7 @@ def _parts(one: DoseRecord) -> list[tuple[str, datetime, datetime | None, str]]:
     for push in one.pushes:
         what = words.WHAT[push.kind].format(volume=shown(push.volume))
         found.append((push.kind, push.at, push.at, what))
-    for kind, spans in (("flow", _spans(one.flow)), ("pause", one.pauses)):
+    for kind, spans in (("flow", _spans(one.flow)), ("paused", one.pauses)):
         found += ((kind, span.since, span.until, words.WHAT[kind]) for span in spans)
     if one.ended is not None:
         found.append(("end", one.ended, one.ended, words.WHAT["end"]))

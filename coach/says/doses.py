@@ -84,10 +84,10 @@ WHAT = {
     "flush": "flush, {volume}",
     "lock": "lock, {volume}",
     "flow": "medicine in",
-    "pause": "pause",
+    "paused": "a pause",
     "end": "the end",
 }
-BARS = {"warm": "~", "flush": "^", "lock": "#", "flow": "=", "pause": ".", "end": "|"}
+BARS = {"warm": "~", "flush": "^", "lock": "#", "flow": "=", "paused": ".", "end": "|"}
 
 CHANGE_HEAD = "Beside the dose before, due {due}:"
 CHANGE_TIME = "It took {minutes} minutes. The one before took {before}."

@@ -21,6 +21,7 @@ from zoneinfo import ZoneInfo
 from textual.pilot import Pilot
 
 from coach.clock import ManualClock
+from coach.engine import possible
 from coach.journal.store import Journal
 from coach.orders.quantities import Quantity, shown
 from coach.orders.sheet import OrderSheet
@@ -162,6 +163,12 @@ def _pushes(view: View) -> bool:
     return view.part.startswith("Push")
 
 
+def _first_trouble(sitting: Sitting) -> str:
+    """Return a trouble of the pump that can be told now and gone on from."""
+    told = possible(sitting.dose.procedure, sitting.moment.state)
+    return next(m.id for m in told if m.group == "pump" and "batter" in m.title)
+
+
 async def _hold(pilot: Pilot[None], clock: ManualClock) -> None:
     await _step(_scrubs, "enter")(pilot, clock)
     for _ in range(8):
@@ -194,7 +201,7 @@ def _doses(*press: str) -> Scene:
         sitting = app.desk.begin()
         walk(sitting, clock, _infuses)
         clock.move(40)
-        sitting.went_wrong("pump-low")
+        sitting.went_wrong(_first_trouble(sitting))
         walk(sitting, clock, lambda view: False)
         clock.move(5 * 3600)
         await pilot.press("d")

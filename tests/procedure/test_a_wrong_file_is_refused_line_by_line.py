@@ -26,10 +26,8 @@ TIMES = (
 )
 TITLED = "    group: touched\n    title: My hands"
 WIPED = "needs: {place: cleared}"
-LAST_ANSWER = (
-    'seen: "The outside of the bag is wet.", sets: {bag-look: bad}}\n  - id: look-colour'
-)
-DATE = "30 Nov 2026 14:00.\"\n      check: outlasts\n"
+LAST_ANSWER = 'seen: "The outside of the bag is wet.", sets: {bag-look: bad}}\n  - id: look-colour'
+DATE = '30 Nov 2026 14:00."\n      check: outlasts\n'
 """What stands before the times that the first date is held against, and only that one."""
 
 
