@@ -116,7 +116,10 @@ def _add_paper(paper: argparse.ArgumentParser) -> None:
     paper.add_argument("out", type=Path, metavar="OUT.pdf", help="the PDF to write")
     paper.add_argument("--size", choices=("a4", "letter"), default="letter", help="of the paper")
     paper.add_argument(
-        "--pages", choices=("dose", "supplies"), action="append", help="only these pages"
+        "--pages",
+        choices=("dose", "supplies", "competence", "visit"),
+        action="append",
+        help="only these pages",
     )
 
 

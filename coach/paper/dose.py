@@ -8,26 +8,36 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Collection, Mapping
+from contextlib import closing
+from random import Random
 
 from coach.engine import Dose
 from coach.orders.values import sheet_values, shown_values
 from coach.paper.pdf import Document, Page, text_pages
 from coach.paper.rows import Writing
+from coach.places import practice_beside
+from coach.practice.lessons import Lessons
+from coach.practice.visiting import every_sheet
 from coach.procedure.compose import compose
 from coach.procedure.conditions import fill
+from coach.records.shelf import Shelf
 from coach.says import paper as words
 from coach.sitting.desk import Desk
 from coach.sitting.opening import Opening
 from coach.sitting.times import day_and_time
 from coach.sitting.view import PartNow
 from coach.supplies import supply_lines
+from coach.visit import report_of, unwrapped
+
+PAGES = ("dose", "supplies", "competence", "visit")
+"""What can be printed."""
 
 
 def dose_on_paper(desk: Desk, pages: Collection[str]) -> Document:
     """Return the next dose by the order sheet of *desk* as a list, and what is in stock.
 
-    *pages* are some of ``dose`` and ``supplies``. Raises NotProved if the steps do not hold,
-    FileProblems if the procedures cannot be used.
+    *pages* are some of `PAGES`, of which each begins on a sheet of its own. Raises NotProved if
+    the steps do not hold, FileProblems if the procedures cannot be used.
     """
     opening = Opening(
         desk.sheet, desk.sheet_raw, desk.procedures, desk.journal, desk.clock, desk.first_fault
@@ -44,6 +54,8 @@ def dose_on_paper(desk: Desk, pages: Collection[str]) -> Document:
         pages=(
             *(dose_pages(writing, now) if "dose" in pages else ()),
             *((_stock(desk, now),) if "supplies" in pages else ()),
+            *((_competence(desk, now),) if "competence" in pages else ()),
+            *((_visit(desk),) if "visit" in pages else ()),
         ),
     )
 
@@ -84,6 +96,18 @@ def dose_pages(writing: Writing, now: str) -> tuple[Page, ...]:
 
 def _stock(desk: Desk, now: str) -> Page:
     return text_pages(words.SUPPLIES.format(time=now), supply_lines(desk.supplies))
+
+
+def _competence(desk: Desk, now: str) -> Page:
+    """Return how far each learner is."""
+    lessons = Lessons(desk, practice_beside(desk.journal.path), Random(0))
+    with closing(lessons):
+        lines = unwrapped(every_sheet(lessons))
+    return text_pages(words.COMPETENCE.format(time=now), filter(None, lines))
+
+
+def _visit(desk: Desk) -> Page:
+    return text_pages(words.VISIT, filter(None, unwrapped(report_of(Shelf(desk)))))
 
 
 def _circumstances(writing: Writing) -> list[tuple[str, str]]:

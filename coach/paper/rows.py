@@ -34,6 +34,10 @@ LONGEST_COUNT = 60
 """Seconds that a person can count; longer times go by a clock. Common practice, no source."""
 
 
+LETTERS = "".join(letter for letter in ascii_uppercase if letter not in "IOQU")
+"""What boxes are called: I and O look like figures, and U has been read as 0 or as units."""
+
+
 class Row(msgspec.Struct, frozen=True):
     """One action: its number, what to do, and where it is told what to do if it is not so."""
 
@@ -266,8 +270,8 @@ def split(again: Again) -> tuple[tuple[int, ...], int]:
 
 def letter_of(place: int) -> str:
     """Return the letter of the box at *place*, from 0: A to Z, then AA and on."""
-    round_, letter = divmod(place, len(ascii_uppercase))
-    return (ascii_uppercase[round_ - 1] if round_ else "") + ascii_uppercase[letter]
+    round_, letter = divmod(place, len(LETTERS))
+    return (LETTERS[round_ - 1] if round_ else "") + LETTERS[letter]
 
 
 def ranges(numbers: Iterable[int]) -> str:

@@ -53,3 +53,5 @@ NO_PDF_THERE = "{path} is not a PDF. Nothing was written over it; name another f
 NOT_WRITTEN = "{path} could not be written: {why}."
 WRITTEN = "{path} is written."
 SUPPLIES = "Supplies, {time}"
+COMPETENCE = "What each learner can do, {time}"
+VISIT = "Visit report"
