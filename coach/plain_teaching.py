@@ -15,7 +15,7 @@ from coach.errors import CoachError, ExitCode
 from coach.journal.teaching import LEVELS, Learner, Visit
 from coach.lines import Lines
 from coach.plain import QUIT, DoseTalk, Plain
-from coach.practice.beside import Beside, mark_again, row_of
+from coach.practice.beside import Beside, level_of, mark_again, row_of
 from coach.practice.lessons import Lessons
 from coach.practice.rehearsal import Rehearsal
 from coach.practice.visiting import visit_today
@@ -93,7 +93,7 @@ class PracticeTalk(DoseTalk):
         kind, _, note = rest.partition(" ")
         if kind.casefold() == "note" and note.strip():
             return self.beside.note(note.strip())
-        return self.beside.mark(rest.casefold())
+        return self.beside.mark(level_of(rest))
 
     def _deal(self, number: str) -> None:
         choices = self.rehearsal.can_deal()

@@ -225,17 +225,12 @@ class Writing:
         for way, at in ways:
             again = way.again[0] if way.again else None
             by_told.setdefault(self._told(way.told), []).append((at, again))
-        usual = max(by_told.values(), key=_how_many)
-        # The usual answer stands last, since it needs no numbers then.
-        for told, rows in sorted(by_told.items(), key=lambda one: one[1] is usual):
+        # Each with its lines: at another line none of them may be enough.
+        for told, rows in by_told.items():
             if len(by_told) > 1:
                 lines = ranges(number for at, _ in rows for number in at)
-                yield words.ELSE if rows is usual else words.AT.format(lines=lines)
+                yield words.AT.format(lines=lines)
             yield from filter(None, (told, *_comes_again(rows)))
-
-
-def _how_many(rows: Iterable[tuple[tuple[int, ...], Again | None]]) -> int:
-    return sum(len(at) for at, _ in rows)
 
 
 def _comes_again(rows: Iterable[tuple[tuple[int, ...], Again | None]]) -> Iterator[str]:

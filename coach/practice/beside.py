@@ -13,6 +13,14 @@ from coach.says.teaching import LEVELS as LEVEL_WORDS
 REMINDED = "reminder"
 """The level of a step at which a prompt was given, until the nurse says otherwise."""
 
+NOT_YET = "not-yet"
+
+
+def level_of(typed: str) -> str:
+    """Return the name of the level that is *typed* by its name or in words; else what was typed."""
+    known = {says: name for name, says in LEVEL_WORDS.items()}
+    return known.get(typed.casefold(), typed.casefold())
+
 
 class Beside:
     """The nurse's side of one rehearsal, for every front end."""
@@ -48,11 +56,14 @@ class Beside:
         return words.PROMPTS.format(prompts=self.prompts)
 
     def mark(self, level: str) -> str:
-        """Mark what was done last, or else the step to do now; return what the nurse is told.
+        """Mark what was done last; return what the nurse is told.
 
-        Raises EngineError for a level that there is not.
+        Before anything was done, the step to do now can be marked as not yet done, and as nothing
+        else. Raises EngineError for a level that there is not.
         """
-        marked = self.rehearsal.last_to_mark() or self.rehearsal.step_to_mark()
+        marked = self.rehearsal.last_to_mark()
+        if marked is None and level == NOT_YET:
+            marked = self.rehearsal.step_to_mark()
         if marked is None:
             return words.NOTHING_TO_MARK
         for one in self._met_by(marked):

@@ -19,7 +19,7 @@ from coach.events import Event
 from coach.journal.teaching import LEVELS, Dealt, Leap, Mark, Met, Run, TeachingBook
 from coach.practice import past
 from coach.practice.clock import LeapClock
-from coach.practice.surprises import Surprise, can_be_met, surprises, verdict
+from coach.practice.surprises import Surprise, can_be_met, follows, surprises, verdict
 from coach.practice.verdict import Practised, Verdict, verdict_of
 from coach.procedure.conditions import fill
 from coach.procedure.model import Step, Wait
@@ -226,7 +226,15 @@ class Rehearsal:
 
     def _settle(self, dealt: Dealt, found: Surprise | None, right: bool, did: str) -> Settled:
         met = self.book.keep(Met(at=self._at(), dealt_id=dealt.id, is_right=right, did=did))
-        return Settled(dealt, met, self._fill(found.should, found) if found is not None else "")
+        return Settled(dealt, met, self._should(dealt, found) if found is not None else "")
+
+    def _should(self, dealt: Dealt, found: Surprise) -> str:
+        """Return what should have been said, and what is to be done then."""
+        should = self._fill(found.should, found)
+        moment = fold(self.sitting.dose, self._events()[: dealt.seq])[-1]
+        step = follows(self.sitting.dose, found, moment)
+        then = says.THEN.format(do=self._fill(step.do)) if step is not None else ""
+        return f"{should.rstrip('.')}. {then}" if then else should
 
     def _surprise(self, dealt: Dealt, events: tuple[Event, ...]) -> Surprise | None:
         """Return the surprise that was *dealt* after *events*; None where there is none such."""

@@ -158,6 +158,14 @@ def _right(dose: Dose, surprise: Surprise, state: State) -> State:
     return after_outcome(dose.procedure, state, surprise.step, surprise.outcome)
 
 
+def follows(dose: Dose, surprise: Surprise, moment: Moment) -> Step | None:
+    """Return what is to be done once *surprise*, dealt at *moment*, was said, if anything is."""
+    if surprise.mishap is None and surprise.outcome is None:
+        return None
+    state = _right(dose, surprise, moment.state)
+    return None if ended(dose.procedure, state) else step_to_do(dose.procedure, state)
+
+
 def _made_good(dose: Dose, surprise: Surprise, state: State) -> bool:
     """Tell whether coming back to the table does again all that the surprise spoiled."""
     if surprise.mishap is None:

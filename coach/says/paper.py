@@ -25,7 +25,6 @@ BEFORE = "Again {lines}, before you come to {befores}."
 NOT_RIGHT = "If still not so: {do}"
 GO_ON = "Then go on."
 AT = "At {lines}:"
-ELSE = "Else:"
 
 TITLE = "{title}: {medicine} {dose}, {volume} at {rate}"
 FOR = "{person}, allergies: {allergies}."

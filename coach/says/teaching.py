@@ -27,6 +27,7 @@ DID = "{title}: {said}"
 DONE = "done"
 TYPED = "typed {typed}"
 TOLD = "told: {says}"
+THEN = "Then: {do}"
 
 UNDER_WAY = "A rehearsal is under way. Take it up again, or put it aside."
 NONE_UNDER_WAY = "No rehearsal is under way."

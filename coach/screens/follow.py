@@ -24,7 +24,7 @@ from coach.screens.contacts import ContactsScreen
 from coach.screens.frame import DOSE_STYLES, LONGEST_TYPED, Frame, key_line, numbered, numbers
 from coach.screens.leave import LeaveScreen, leave_coach
 from coach.screens.note import NoteScreen
-from coach.screens.step_texts import ended_or, heads, picture_list, pump_lines, reason
+from coach.screens.step_texts import ENTER_SAYS, ended_or, heads, picture_list, pump_lines, reason
 from coach.screens.widgets.line_picture import in_rows
 from coach.screens.widgets.timer import TimerPanel
 from coach.screens.widgets.words import Words
@@ -40,16 +40,6 @@ what was done, the reason, which has a key of its own then, and at last what com
 HEAD_EDGES = 3
 """Columns of the top line that stay free: one at each edge, and one between."""
 TIGHTER = tuple(name for name, _ in SHORTER)
-ENTER_SAYS = {
-    "act": words.KEY_DONE,
-    "run": words.KEY_START,
-    "wait": words.KEY_GO_ON,
-    "reading": words.KEY_CHECK,
-    "recheck": words.KEY_CHECK,
-    "finished": words.KEY_TODAY,
-    "stopped": words.KEY_TODAY,
-}
-"""What Enter does, by the view's way; nothing where a number is picked."""
 
 
 class FollowScreen(Frame):
@@ -197,16 +187,19 @@ class FollowScreen(Frame):
     @property
     def unread(self) -> bool:
         """Whether the answers lie further down than anybody has read."""
-        return self.overflows() and not self.read_down
+        return self.overflows() and not (self.read_down or self._at_the_end)
 
     def scroll_on(self) -> None:
         """Go a page down; at the end the answers have been read."""
         super().scroll_on()
         self.call_after_refresh(self._look_down)
 
+    @property
+    def _at_the_end(self) -> bool:
+        return not self.aside and self.body.scroll_offset.y >= self.body.max_scroll_y
+
     def _look_down(self) -> None:
-        if not self.aside and self.body.scroll_offset.y >= self.body.max_scroll_y:
-            self.read_down = True
+        self.read_down = self.read_down or self._at_the_end
 
     def _show_keys(self) -> None:
         view = self.view

@@ -9,6 +9,17 @@ from coach import words
 from coach.screens.widgets.line_picture import in_lines
 from coach.sitting.view import View
 
+ENTER_SAYS = {
+    "act": words.KEY_DONE,
+    "run": words.KEY_START,
+    "wait": words.KEY_GO_ON,
+    "reading": words.KEY_CHECK,
+    "recheck": words.KEY_CHECK,
+    "finished": words.KEY_TODAY,
+    "stopped": words.KEY_TODAY,
+}
+"""What Enter does, by the view's way; nothing where a number is picked."""
+
 
 def reason(view: View) -> str:
     """Return why the step is done, or what comes next after it."""

@@ -147,7 +147,9 @@ def test_a_missed_surprise_leaves_the_rehearsal_as_it_was_answered(tmp_path: Pat
     assert settled is not None
     assert not settled.met.is_right
     assert settled.met.did == "Take the bag out: done"
-    assert settled.should == "The fluid is cloudy or has bits in it"
+    assert settled.should == (
+        "The fluid is cloudy or has bits in it. Then: Do not use this bag. Call the pharmacist."
+    )
     assert view_of(rehearsal.sitting).step == "let-it-warm"
     assert rehearsal.pending is None
 
