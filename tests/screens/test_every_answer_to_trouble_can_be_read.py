@@ -9,7 +9,7 @@ import pytest
 from coach.engine import possible
 from coach.sitting.show import view_of
 from tests.person import Person
-from tests.screens.table import LARGE, SIZES, misfits, table
+from tests.screens.table import LARGE, SIZES, SMALL, misfits, table
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -36,3 +36,16 @@ async def test_each_thing_that_goes_wrong_is_answered_on_a_screen_that_fits(
         assert found == {}
         kinds = {one.id for one in sitting.dose.procedure.mishaps if not one.final}
         assert len(told) > len(kinds) // 2
+
+
+async def test_an_answer_is_taken_as_soon_as_its_end_is_in_sight(tmp_path: Path) -> None:
+    async with table(tmp_path, SMALL) as at_table:
+        await at_table.press("enter", "escape", "1", "1")
+        assert at_table.follow.unread
+        body = at_table.screen.body
+        while body.scroll_offset.y < body.max_scroll_y:
+            body.scroll_page_down(animate=False, force=True)
+            await at_table.settle()
+        assert not at_table.follow.read_down, "no key has told the screen that it was read"
+        await at_table.press("1")
+        assert at_table.sitting.over
