@@ -82,20 +82,24 @@ def _run(told: argparse.Namespace) -> ExitCode:
     from coach.sitting.desk import Desk
 
     folder, orders = places.data_folder(), _orders(told)
-    if not orders.exists():
-        raise CoachError(words.NO_ORDERS.format(path=orders))
     name = places.DEMO_JOURNAL if told.command == "demo" else places.JOURNAL
-    with Journal.open(told.journal or folder / name) as journal:
+    path = told.journal or folder / name
+    restores = told.command == "records" and told.what == "restore"
+    if not restores and not orders.exists():
+        raise CoachError(words.NO_ORDERS.format(path=orders))
+    if restores or (told.command == "records" and told.what == "forget"):
+        from coach.record_command import bring_back, take_away
+
+        return bring_back(path, told) if restores else take_away(path, orders)
+    with Journal.open(path) as journal:
         desk = Desk(orders, _procedures(told), journal, SystemClock(), _first_fault)
         told.to_call = desk.contacts()
-        if told.command == "supplies":
-            return _supplies(desk, told)
-        if told.command == "paper":
-            return _paper(desk, told)
-        if told.command == "records" and told.what == "report":
-            from coach.record_command import report
+        if told.command in ("supplies", "paper"):
+            return _supplies(desk, told) if told.command == "supplies" else _paper(desk, told)
+        if told.command == "records" and told.what != "list":
+            from coach.record_command import asked
 
-            return report(desk, told)
+            return asked(desk, told)
         if told.command == "rehearse":
             return _rehearse(desk, told)
         start = told.command if told.command in ("follow", "checklist", "records") else "today"

@@ -105,9 +105,17 @@ def _add_supplies(supplies: argparse.ArgumentParser) -> None:
 
 def _add_records(records: argparse.ArgumentParser) -> None:
     records.add_argument(
-        "what", nargs="?", choices=("list", "report"), default="list",
-        help="the list, which is also what no word stands for, or the visit report",
+        "what", nargs="?", default="list",
+        choices=("list", "report", "check", "backup", "restore", "forget"),
+        help="the list, which is also what no word stands for, or the visit report; "
+        "or look through the record, copy it to FILE, bring it back from FILE, remove it",
     )  # fmt: skip
+    records.add_argument(
+        "file", nargs="?", type=Path, metavar="FILE", help="the copy, with backup and restore"
+    )
+    records.add_argument(
+        "--replace", action="store_true", help="put it in the place of a newer record"
+    )
     records.add_argument("--pdf", type=Path, metavar="OUT.pdf", help="the report as a PDF")
     records.add_argument("--size", choices=("a4", "letter"), default="letter", help="of the paper")
 

@@ -7,7 +7,7 @@ every answer goes to the sitting.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TextIO
 
 from coach import telling, words
@@ -23,15 +23,11 @@ from coach.sitting.sitting import Sitting
 from coach.sitting.times import seconds_in_words
 from coach.sitting.view import Timer, View, choice_named
 from coach.supplies import Talk
-from coach.voice import LONGEST_LINE, Gone, Voice
+from coach.voice import HOW, LISTEN, LONGEST_LINE, Gone, Voice
 
 QUIT = ("quit", "leave", "q")
 GO_ON = ("", "done", "start", "wait")
 """What may be typed where a step asks for nothing but going on."""
-HOW = "how"
-"""Asks how the medicine is going, with what the pump shows as left."""
-LISTEN = "listen"
-"""Goes on as Enter does, but each time a timer speaks a line is heard: Enter lets it run on."""
 
 
 class Plain(Voice):
@@ -149,6 +145,9 @@ class Plain(Voice):
 class DoseTalk:
     """One dose, step by step."""
 
+    STAYS = words.LEFT_DOSE
+    ENDS: Callable[[View], Iterable[str]] = staticmethod(telling.end_lines)
+
     def __init__(self, plain: Plain, sitting: Sitting) -> None:
         self.plain = plain
         self.sitting = sitting
@@ -169,9 +168,9 @@ class DoseTalk:
                     pass
         except (Gone, KeyboardInterrupt):
             self.sitting.leave()
-            self.say(words.LEFT_DOSE)
+            self.say(self.STAYS)
             raise Gone from None
-        self.say_all(telling.end_lines(view_of(self.sitting)))
+        self.say_all(self.ENDS(view_of(self.sitting)))
 
     # Hearing
 

@@ -30,6 +30,9 @@ BACK = "back"
 class PracticeTalk(DoseTalk):
     """One rehearsal, step by step."""
 
+    STAYS = texts.STAYS
+    ENDS = staticmethod(lambda view: (texts.ENDED,))
+
     def __init__(self, plain: Plain, rehearsal: Rehearsal) -> None:
         """Follow *rehearsal*."""
         super().__init__(plain, rehearsal.sitting)

@@ -1,4 +1,4 @@
-"""``coach records``: the doses so far, on screens, in plain lines, or as a visit report.
+"""``coach records``: the doses so far, in plain lines or as a visit report; care of the file.
 
 Owns what each of its words does. It must never look into the record itself.
 """
@@ -9,11 +9,14 @@ import argparse
 import sys
 from collections.abc import Callable
 from contextlib import suppress
+from pathlib import Path
 
-from coach.errors import ExitCode
+from coach import places
+from coach.errors import CoachError, ExitCode
 from coach.lines import Lines
 from coach.record_talk import talk_of
 from coach.records.shelf import Shelf
+from coach.says import records as file_words
 from coach.sitting.desk import Desk
 from coach.voice import Gone, Voice
 
@@ -52,3 +55,78 @@ def report(desk: Desk, told: argparse.Namespace) -> ExitCode:
     write_pdf(told.pdf, pdf_of(document, told.size))
     print(paper_words.WRITTEN.format(path=told.pdf))
     return ExitCode.DONE
+
+
+def asked(desk: Desk, told: argparse.Namespace) -> ExitCode:
+    """Do what was *told* of the open record: its report, a look through it, or a copy.
+
+    Raises CoachError where that cannot be done.
+    """
+    if told.what == "report":
+        return report(desk, told)
+    return _look_through(desk) if told.what == "check" else _copy(desk, told)
+
+
+def _look_through(desk: Desk) -> ExitCode:
+    from coach.records.care import check
+    from coach.sitting.opening import Opening
+
+    opening = Opening(
+        desk.sheet, desk.sheet_raw, desk.procedures, desk.journal, desk.clock, desk.first_fault
+    )
+    found = check(desk.journal, opening)
+    if found.wrong:
+        print("\n".join((*found.wrong, file_words.KEEP_IT)))
+        return ExitCode.REFUSED
+    print(file_words.ALL_HOLDS.format(doses=found.doses, events=found.events))
+    return ExitCode.DONE
+
+
+def _copy(desk: Desk, told: argparse.Namespace) -> ExitCode:
+    from coach.records.care import backup
+
+    path = _named(told)
+    backup(desk.journal, path, told.replace)
+    print(file_words.COPIED.format(path=path))
+    return ExitCode.DONE
+
+
+def bring_back(journal: Path, told: argparse.Namespace) -> ExitCode:
+    """Put the copy that was *told* in the place of the record *journal*.
+
+    Raises CoachError where that cannot be done; the record is then as it was.
+    """
+    from coach.records.care import restore
+
+    path = _named(told)
+    restore(journal, path, told.replace)
+    print(file_words.BROUGHT_BACK.format(path=path))
+    return ExitCode.DONE
+
+
+def take_away(journal: Path, orders: Path) -> ExitCode:
+    """Remove the record *journal* and what lies beside it, once the name on *orders* is typed.
+
+    Raises CoachError where a dose is open, or a file cannot be removed.
+    """
+    from coach.orders.read import read_sheet
+    from coach.records.care import forget
+
+    initials = read_sheet(orders).person.initials
+    print(file_words.FORGET_ASKS.format(initials=initials), flush=True)
+    if sys.stdin.readline().strip() != initials:
+        print(file_words.FORGET_NOT, file=sys.stderr)
+        return ExitCode.REFUSED
+    small = (places.data_folder() / name for name in (places.PROVED, places.THEME, places.FAILURE))
+    gone = forget(journal, (places.practice_beside(journal), *small))
+    print("\n".join(gone or (file_words.NOTHING_THERE,)))
+    print(file_words.SHEET_STAYS.format(path=orders))
+    return ExitCode.DONE
+
+
+def _named(told: argparse.Namespace) -> Path:
+    """Return the copy that was *told*. Raises CoachError where none was."""
+    if told.file is None:
+        raise CoachError(file_words.NAME_THE_COPY.format(what=told.what))
+    path: Path = told.file
+    return path

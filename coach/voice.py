@@ -15,6 +15,10 @@ from coach.lines import Lines
 
 LONGEST_LINE = 200
 """Characters. What is longer was pasted by mistake, and no part of it is taken."""
+HOW = "how"
+"""Asks how the medicine is going, with what the pump shows as left."""
+LISTEN = "listen"
+"""Goes on as Enter does, but each time a timer speaks a line is heard: Enter lets it run on."""
 
 
 class Gone(Exception):

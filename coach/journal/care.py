@@ -56,5 +56,15 @@ def copy_into(source: Path, target: Path) -> None:
         new.execute("PRAGMA journal_mode = DELETE")
 
 
+def see_alone(path: Path) -> None:
+    """See that no other program has the record at *path* open, even with no dose begun.
+
+    Raises JournalBusy where one has: what it kept next would go to a file that was taken away.
+    Source: https://www.sqlite.org/wal.html: only the last connection can leave the WAL mode.
+    """
+    with calmly(), closing(sqlite3.connect(path, timeout=0)) as database:
+        database.execute("PRAGMA journal_mode = DELETE")
+
+
 def _to_read(path: Path) -> sqlite3.Connection:
     return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)

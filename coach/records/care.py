@@ -16,7 +16,7 @@ import msgspec
 
 from coach.engine import ended, finished, fold
 from coach.errors import CoachError, EngineError, FileProblems, JournalError, OrderError
-from coach.journal.care import copy_into, found_wrong, newest
+from coach.journal.care import copy_into, found_wrong, newest, see_alone
 from coach.journal.lock import lock_path
 from coach.journal.store import Journal
 from coach.says import records as words
@@ -82,6 +82,7 @@ def restore(path: Path, backup: Path, replace: bool = False) -> None:
             raise CoachError(words.NEWER_THERE.format(path=path))
         with Journal.open(path) as current:
             current.hold_dose()
+        see_alone(path)
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     with _beside(path) as copy:
         copy_into(backup, copy)
@@ -96,13 +97,16 @@ def restore(path: Path, backup: Path, replace: bool = False) -> None:
 def forget(path: Path, others: tuple[Path, ...]) -> tuple[str, ...]:
     """Remove the record at *path*, its small files, and the *others*; return what went, by name.
 
-    Raises JournalBusy where a dose is open in another window, CoachError where a file stays.
+    Raises JournalBusy where another window has the record open, CoachError where a file stays.
     """
     if path.exists():
         with Journal.open(path) as journal:
             journal.hold_dose()
+        see_alone(path)
     gone = []
-    for name in (*_leftovers(path), lock_path(path), path, *others):
+    for name in (
+        one for file in (path, *others) for one in (*_leftovers(file), lock_path(file), file)
+    ):
         try:
             size = name.stat().st_size
             name.unlink()

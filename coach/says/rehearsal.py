@@ -5,6 +5,12 @@ Owns the texts for the nurse and the learner at a teaching visit. It must never 
 
 PRACTICE = "PRACTICE"
 NOT_REAL = "PRACTICE. No real call, no real medicine."
+STAYS = (
+    "This rehearsal stays as it is. When you start it again, it goes on where it was. It is "
+    "practice: no dose is under way by it."
+)
+ENDED = "This rehearsal is over. It was practice: no dose was written down."
+ENDED_NEXT = "Press Enter for the marks."
 SEEN = "Now this happens: {shown}"
 
 TITLE = "Teaching"

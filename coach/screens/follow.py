@@ -48,6 +48,8 @@ class FollowScreen(Frame):
     CSS_PATH = DOSE_STYLES
     LIST_SAYS = list_words.KEY_LIST
     """What the key says that shows this dose the other way."""
+    STAYS: ClassVar[str] = words.LEFT_DOSE
+    """What becomes of the dose while the coach is left."""
     GIVE_WAY: ClassVar[tuple[keys.Key, ...]] = (keys.LIST, keys.NOTE)
     """What is left out first where the keys of a small window would take a third row."""
 
@@ -389,4 +391,4 @@ class FollowScreen(Frame):
         elif self.sitting.over:
             self.back()
         else:
-            self.app.push_screen(LeaveScreen(self.sitting))
+            self.app.push_screen(LeaveScreen(self.sitting, self.STAYS))

@@ -21,15 +21,16 @@ class LeaveScreen(Frame):
 
     CSS_PATH = DOSE_STYLES
 
-    def __init__(self, sitting: Sitting) -> None:
-        """Ask about *sitting*."""
+    def __init__(self, sitting: Sitting, stays: str) -> None:
+        """Ask about *sitting*; *stays* says what becomes of it."""
         super().__init__()
         self.sitting = sitting
+        self.stays = stays
 
     def parts(self) -> Iterable[Widget]:
         """Return the question and its answers."""
         yield Words(words.LEAVE_TITLE, id="sentence")
-        yield Words(words.LEFT_DOSE, id="why")
+        yield Words(self.stays, id="why")
         yield Words(id="choices", classes="list")
 
     def show(self) -> None:

@@ -34,6 +34,7 @@ NOT_HERE = (keys.LIST, keys.REPLY)
 class PracticeScreen(FollowScreen):
     """The step to do now, in a rehearsal."""
 
+    STAYS = texts.STAYS
     GIVE_WAY: ClassVar[tuple[keys.Key, ...]] = (
         keys.MARK_NOTE, keys.PROMPT, keys.SKIP, keys.MARK, keys.DEAL, keys.NOTE,
     )  # fmt: skip
@@ -48,13 +49,13 @@ class PracticeScreen(FollowScreen):
 
     def parts(self) -> Iterable[Widget]:
         """Return the surprise and the skipped wait, above all that a step can have."""
-        yield Words(id="not-real")
         yield Words(id="seen")
         yield Words(id="skipped")
         yield from super().parts()
 
     def foot(self) -> Iterable[Widget]:
-        """Return the nurse's line below the place in the dose."""
+        """Return the nurse's line below the place in the dose, and that no call is real."""
+        yield Words(id="not-real")
         yield from super().foot()
         yield Words(id="nurse")
 
@@ -69,6 +70,9 @@ class PracticeScreen(FollowScreen):
         super()._show_step(view)
         pending = self.rehearsal.pending
         self.say("not-real", texts.NOT_REAL if view.card else "")
+        if self.sitting.over:
+            self.say("sentence", texts.ENDED)
+            self.say("why", texts.ENDED_NEXT)
         self.say("seen", texts.SEEN.format(shown=pending.shown) if pending else "")
         self.say("skipped", self.rehearsal.skipped())
 
