@@ -180,23 +180,36 @@ class Chart:
             for bit in bits_of(mask & self.watch.all):
                 classes = _split(classes, self._having(place, bit))
         for later in range(place, upto + 1):
-            for bit in bits_of(written):
+            # What is put there is written down as the value that stands for it.
+            for bit in bits_of(self._seen(later, written) & self.vary[later]):
                 classes = _split(classes, self._having(later, bit))
         for later in range(place + 1, upto + 1):
             classes = self._on_the_way(classes, place, later, upto)
         return tuple((kinds, lowest(kinds)) for kinds in classes)
 
     def _on_the_way(self, classes: list[int], place: int, later: int, upto: int) -> list[int]:
-        """Split *classes* by what differs between the nominal run at *place* and at *later*."""
+        """Split *classes* by how a state that is left alone at *place* is written down at *later*.
+
+        Where the nominal run stays the same and no other value becomes one with it, the code
+        stays the same too, whatever the value. All other kinds are alike only in the same values.
+        """
         seen = range(place, upto + 1)
         fields = {field for at in seen for field in self.varying[at]}
         for field in (*fields, *bits_of(sum_bits(self.vary[at] & self.watch.all for at in seen))):
             bits = list(bits_of(field))
             moved = sum_bits(self._having(place, b) ^ self._having(later, b) for b in bits)
+            moved |= self._having(later, self._merged(place, later, field))
             classes = _split(classes, moved)
             for bit in bits if moved else ():
                 classes = _split(classes, moved & self._having(place, bit))
+                classes = _split(classes, moved & self._having(later, bit))
         return classes
+
+    def _merged(self, place: int, later: int, field: int) -> int:
+        """Return the values of *field* at *later* that stand for several at *place*."""
+        apart = self.lenses[place].on(field)
+        groups = (g for g in self.lenses[later].merges if g[0] & field)
+        return sum_bits(bit for group, bit in groups if (among := group & apart) & (among - 1))
 
     def _having(self, place: int, mask: int) -> int:
         """Return the kinds that have some bit of *mask* in the nominal run at *place*.

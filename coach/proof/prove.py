@@ -43,7 +43,7 @@ from coach.proof.structure import (
     no_provider,
     seen_in,
 )
-from coach.proof.tolerance import Tolerance, falls, tolerances
+from coach.proof.tolerance import Falls, Tolerance, falls, tolerances
 from coach.proof.words import check_words
 from coach.proof.written import check_files
 from coach.says import proof as words
@@ -143,7 +143,8 @@ def prove(
 
     With up to *slips* false ticks in a dose besides, if all holds with honest ones.
 
-    Raises FileProblems if the procedures, their rules or their words cannot be read.
+    Raises FileProblems if the procedures, their rules or their words cannot be read, and
+    RuntimeError if the two searches contradict each other.
     """
     began = time.perf_counter_ns()
     tell(words.PROVING_READS, 0)
@@ -180,7 +181,7 @@ def check(
     """Check *source* against *rules* for *kinds*; *every* tells whether there are no others.
 
     What only all kinds together can show, such as a step that is never asked for, is looked at
-    where there are no others.
+    where there are no others. Raises RuntimeError if the two searches contradict each other.
     """
     family = family_of(source, kinds)
     unhoped = tuple(check_hoped(family))
@@ -223,6 +224,7 @@ def _with_slips(
     began = time.perf_counter_ns()
     cores = min(MOST_CORES, os.cpu_count() or 1) if CAN_FORK else 1
     found = falls(family, rules, slips, cores, partial(tell, words.PROVING_SLIPS))
+    _agree(rules, found)
     return msgspec.structs.replace(
         report,
         slips=slips,
@@ -231,6 +233,16 @@ def _with_slips(
         slip_milliseconds=(time.perf_counter_ns() - began) // 1_000_000,
         tolerances=tolerances(family, rules, found),
     )
+
+
+def _agree(rules: tuple[Rule, ...], found: Falls) -> None:
+    """Refuse what was *found* if a rule falls to no false tick: with honest ones all of them hold.
+
+    Such a fall is an error of a search, and would be told as a rule that survives.
+    """
+    unlike = [rules[place].id for place, ticks in sorted(found.ticks.items()) if not ticks]
+    if unlike:
+        raise RuntimeError(f"The two searches disagree on {', '.join(unlike)}.")
 
 
 def _no_rules(explorer: Explorer) -> Iterator[Finding]:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import random
-from itertools import count, islice
+from collections.abc import Iterable, Mapping
+from itertools import count, islice, product
 
-import msgspec
+from msgspec.structs import replace
 
 from coach.engine import after_outcome, ended, start, way_ahead
+from coach.orders.values import CHOICES
 from coach.procedure.compose import compose
-from coach.procedure.facts import Fact, FactTable, Start, Where
+from coach.procedure.facts import Choices, Fact, FactTable, Start, Where
 from coach.procedure.model import Act, Ask, Mishap, Outcome, Source, Step, Stop
 from coach.proof.rules import Event, Rule
 from tests.procedure.shipped import SOURCE
@@ -17,6 +19,13 @@ from tests.procedure.shipped import SOURCE
 HERE = Where("drawn", 1)
 CALL = Stop("nurse", "", "", "", "", "")
 VALUES = ("first", "second", "third")
+WHENS: tuple[Choices, ...] = ({"heparin": ("ordered",)}, {"clamp": ("none",)})
+"""Conditions that part the order sheets into four kinds."""
+KINDS: tuple[Mapping[str, str], ...] = tuple(
+    {"heparin": heparin, "clamp": clamp}
+    for heparin, clamp in product(CHOICES["heparin"], CHOICES["clamp"])
+)
+NO_CHOICES: Mapping[str, str] = {}
 
 
 def drawings(how_many: int, size: int = 7) -> tuple[Drawing, ...]:
@@ -25,9 +34,15 @@ def drawings(how_many: int, size: int = 7) -> tuple[Drawing, ...]:
     return tuple(islice((d for d in drawn if comes_to_an_end(d.source)), how_many))
 
 
-def comes_to_an_end(source: Source) -> bool:
-    """Tell whether no detour of *source* is without end."""
-    procedure = compose(source, {})
+def of_many_kinds(numbers: Iterable[int], size: int = 9) -> tuple[Drawing, ...]:
+    """Draw the small procedures of *numbers* that ask the order sheet, if each kind ends."""
+    drawn = (Drawing(number, size).parted() for number in numbers)
+    return tuple(d for d in drawn if all(comes_to_an_end(d.source, kind) for kind in KINDS))
+
+
+def comes_to_an_end(source: Source, kind: Mapping[str, str] = NO_CHOICES) -> bool:
+    """Tell whether no detour of *source* is without end for *kind*."""
+    procedure = compose(source, kind)
     state = start(procedure)
     for step in tuple(way_ahead(procedure, state)):
         state = after_outcome(procedure, state, step, step.outcomes[0])
@@ -47,12 +62,52 @@ class Drawing:
         steps: list[Step] = []
         for n in range(size):
             steps.append(self.step(f"step-{n}", steps))
-        self.source = msgspec.structs.replace(
+        self.source = replace(
             SOURCE, table=self.table, steps=tuple(steps), picture=(), circumstances=(), given=0,
             responses=(self.response("high"), self.response("low")),
             mishaps=tuple(self.mishap(n) for n in range(3)),
         )  # fmt: skip
         self.rules = tuple(self.rule(n, size) for n in range(6))
+
+    def parted(self) -> Drawing:
+        """Let the kinds of order sheet begin unlike and pass over unlike steps.
+
+        Some steps see what is so, and rules look at it. A step that others may need is asked for
+        in every kind.
+        """
+        facts = tuple(
+            replace(f, starts=(self.starting(), *f.starts)) if f.name in self.names else f
+            for f in self.table.facts
+        )
+        self.table = FactTable.of(facts)
+        needed = {name for step in self.source.steps for name in step.needs_named}
+        steps = tuple(self.unlike(step, needed) for step in self.source.steps)
+        mishaps = tuple(
+            replace(m, when=self.chance.choice((NO_CHOICES, *WHENS))) for m in self.source.mishaps
+        )
+        self.source = replace(self.source, table=self.table, steps=steps, mishaps=mishaps)
+        events = (Event(finished=True), *(Event(done=frozenset({s.id})) for s in steps))
+        self.rules += tuple(self.looking(n, event) for n, event in enumerate(events))
+        return self
+
+    def unlike(self, step: Step, needed: set[str]) -> Step:
+        """Return *step* passed over in some kinds, if nothing that it sets is *needed*."""
+        if step.only_if or not needed & step.outcomes[0].sets.keys():
+            when = self.chance.choice((NO_CHOICES, *WHENS))
+            step = replace(step, only_if=step.only_if or self.condition(), when=when)
+        sees = self.condition() if self.chance.random() < 0.3 else 0
+        return replace(step, ask=Act(sees=sees))
+
+    def starting(self) -> Start:
+        """Draw a first value that only some kinds begin with."""
+        return Start(self.chance.choice(WHENS), self.chance.choice(VALUES))
+
+    def looking(self, number: int, event: Event) -> Rule:
+        """Draw a rule that looks at what is so when *event* happens, and keeps nothing in mind."""
+        return Rule(
+            f"look-{number}", 1, "", "", hurts=False, form="always", where=HERE, when={},
+            event=event, given=self.condition(), unless=self.condition(),
+        )  # fmt: skip
 
     def fact(self, name: str) -> Fact:
         """Draw a fact, of which something may fade."""
@@ -107,7 +162,7 @@ class Drawing:
         ask: Ask,
     ) -> Step:
         """Return the step of these parts."""
-        return msgspec.structs.replace(
+        return replace(
             SOURCE.steps[0], id=ident, when={}, only_if=only_if, needs=self.table.forbids(needs),
             needs_named=needs, outcomes=outcomes, ask=ask,
         )  # fmt: skip
@@ -131,6 +186,6 @@ class Drawing:
             f"rule-{number}", 1, "", "", hurts=False, form=form, where=HERE, when={}, event=first
         )
         if form == "always":
-            return msgspec.structs.replace(rule, unless=self.condition())
+            return replace(rule, unless=self.condition())
         after, since = (second, told) if form == "only" else (told, second)
-        return msgspec.structs.replace(rule, after=after, since=since)
+        return replace(rule, after=after, since=since)

@@ -36,7 +36,7 @@ def every_kind() -> Explorer:
     return explorer
 
 
-@pytest.mark.parametrize("kind", [57])
+@pytest.mark.parametrize("kind", [57, 139])
 def test_each_kind_is_in_the_states_that_it_reaches_by_itself(kind: int) -> None:
     explorer = every_kind()
     chart = explorer.chart
