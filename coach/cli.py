@@ -96,7 +96,7 @@ def _run(told: argparse.Namespace) -> ExitCode:
         told.to_call = desk.contacts()
         if told.command in ("supplies", "paper"):
             return _supplies(desk, told) if told.command == "supplies" else _paper(desk, told)
-        if told.command == "records" and told.what != "list":
+        if told.command == "records" and (told.what != "list" or told.pdf is not None):
             from coach.record_command import asked
 
             return asked(desk, told)

@@ -60,9 +60,9 @@ def report(desk: Desk, told: argparse.Namespace) -> ExitCode:
 def asked(desk: Desk, told: argparse.Namespace) -> ExitCode:
     """Do what was *told* of the open record: its report, a look through it, or a copy.
 
-    Raises CoachError where that cannot be done.
+    A PDF is always of the report. Raises CoachError where that cannot be done.
     """
-    if told.what == "report":
+    if told.what in ("report", "list"):
         return report(desk, told)
     return _look_through(desk) if told.what == "check" else _copy(desk, told)
 

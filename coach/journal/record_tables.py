@@ -6,8 +6,9 @@ what was wrong is followed by a correction.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Final
+
+from coach.journal.added import added_only
 
 _COLUMNS: Final = {
     "corrections": """
@@ -57,20 +58,8 @@ _COLUMNS: Final = {
 }
 
 
-def _made(table: str, columns: str) -> Iterator[str]:
-    yield f"""CREATE TABLE {table} (
-        id INTEGER PRIMARY KEY,
-        at TEXT NOT NULL,{columns}
-    ) STRICT"""
-    yield f"""CREATE TRIGGER {table}_keep_their_rows BEFORE UPDATE ON {table}
-        BEGIN SELECT RAISE(ABORT, 'what was written down is never changed'); END"""
-    yield f"""CREATE TRIGGER {table}_stay BEFORE DELETE ON {table}
-        BEGIN SELECT RAISE(ABORT, 'what was written down is never removed'); END"""
-    # INSERT OR REPLACE deletes without firing the trigger on removal.
-    last = f"SELECT coalesce(max(id), 0) FROM {table}"  # noqa: S608 - a name of this file
-    yield f"""CREATE TRIGGER {table}_follow_on BEFORE INSERT ON {table}
-        WHEN NEW.id <> ({last}) + 1
-        BEGIN SELECT RAISE(ABORT, 'what was written down follows the last row'); END"""
+WHAT: Final = "what was written down"
+"""What the rows are, where a change of one is refused."""
 
 
 _INDEXES: Final = (
@@ -120,7 +109,7 @@ _CHAIN: Final = (
 )
 
 TABLES: Final[tuple[str, ...]] = (
-    *(sql for table, columns in _COLUMNS.items() for sql in _made(table, columns)),
+    *(sql for table, columns in _COLUMNS.items() for sql in added_only(table, columns, WHAT)),
     *_INDEXES,
     *_ONE_DOSE,
     *_CHAIN,

@@ -6,17 +6,14 @@ what a dose was.
 
 from __future__ import annotations
 
-import sqlite3
-from collections.abc import Sequence
 from datetime import datetime
-from typing import ClassVar, Final, TypeVar
-
-import msgspec
+from typing import ClassVar, Final
 
 from coach.clean import shown
 from coach.errors import JournalError
-from coach.journal.rows import due_key, moment_text
-from coach.journal.trouble import calmly, damaged, writing
+from coach.journal.book import Book, R, Row
+from coach.journal.rows import due_key
+from coach.journal.trouble import calmly
 
 _DUE_BETWEEN: Final = "sheet_id = :sheet AND due_utc >= :since AND due_utc < :until"
 
@@ -26,16 +23,6 @@ _HAD: Final = """SELECT 1 FROM sittings WHERE kind = 'dose' AND sheet_id = :shee
 
 REASONS: Final = ("late", "early", "not-done")
 """What a reason can be for."""
-
-
-class Row(msgspec.Struct, frozen=True, kw_only=True):
-    """What each row has."""
-
-    table: ClassVar[str]
-    id: int = 0
-    """Its number in its table, from 1; 0 until it is kept."""
-    at: datetime
-    """Aware, by the machine's clock: when it was kept."""
 
 
 class Correction(Row, frozen=True):
@@ -127,57 +114,23 @@ class OnPaper(Row, frozen=True):
     words: str
 
 
-R = TypeVar("R", bound=Row)
-
-
-class RecordBook:
-    """The rows of what people added, in an open journal.
+class RecordBook(Book):
+    """The rows of what people added.
 
     Every method raises JournalError, or one of its kinds, where the record cannot be read or
     written; what was kept before is then untouched.
     """
 
-    def __init__(self, database: sqlite3.Connection) -> None:
-        """Take the open *database* of the journal."""
-        self._database = database
-
-    def keep(self, row: R) -> R:
-        """Keep *row* after the last one of its table, and return it as it will be read.
-
-        When this returns, it is on the disk. Raises JournalError for a time without its offset,
-        and for a dose on paper whose due time has had its dose.
-        """
-        values = {name: _kept(name, getattr(row, name)) for name in _names(type(row))}
-        # The names are those of the fields above, never text from outside.
-        asked = ", ".join(f":{name}" for name in values)
-        sql = (
-            f"INSERT INTO {row.table} (id, {', '.join(values)}) "  # noqa: S608
-            f"SELECT coalesce(max(id), 0) + 1, {asked} FROM {row.table} RETURNING *"
-        )
-        with writing(self._database):
-            if isinstance(row, OnPaper):
-                self._refuse_a_second_dose(row)
-            [found] = _named(self._database.execute(sql, values))
-        return _read(type(row), found)
-
-    def _refuse_a_second_dose(self, row: OnPaper) -> None:
+    def refuse(self, row: Row) -> None:
+        """Raise JournalError for a dose on paper whose due time has had its dose."""
+        if not isinstance(row, OnPaper):
+            return
         asked = {"sheet": shown(row.sheet_id), "due": due_key(row.due)}
         if self._database.execute(_HAD, asked).fetchone():
             raise JournalError(
                 f"The dose due on {row.due:%Y-%m-%d} at {row.due:%H:%M} is already in the "
                 "record, so it is not written down again."
             )
-
-    def every(self, kind: type[R], **where: object) -> tuple[R, ...]:
-        """Return the rows of a *kind* whose fields are as *where* says, the first one first."""
-        known = {name: _kept(name, value) for name, value in where.items() if name in _names(kind)}
-        if len(known) != len(where):
-            raise TypeError(f"{kind.__name__} has no such field")
-        asked = " AND ".join(f"{name} = :{name}" for name in known) or "1"
-        sql = f"SELECT * FROM {kind.table} WHERE {asked} ORDER BY id"  # noqa: S608
-        with calmly():
-            rows = _named(self._database.execute(sql, known))
-        return tuple(_read(kind, row) for row in rows)
 
     def between(
         self, kind: type[R], sheet_id: str, since: datetime, until: datetime
@@ -186,37 +139,9 @@ class RecordBook:
         sql = f"SELECT * FROM {kind.table} WHERE {_DUE_BETWEEN} ORDER BY due_utc"  # noqa: S608
         asked = {"sheet": shown(sheet_id), "since": due_key(since), "until": due_key(until)}
         with calmly():
-            rows = _named(self._database.execute(sql, asked))
-        return tuple(_read(kind, row) for row in rows)
+            return self.read(kind, sql, dict(asked))
 
     def last(self, kind: type[R], **where: object) -> R | None:
         """Return the newest row that `every` would give; None where there is none."""
-        rows: Sequence[R] = self.every(kind, **where)
+        rows = self.every(kind, **where)
         return rows[-1] if rows else None
-
-
-def _names(kind: type[Row]) -> list[str]:
-    return [name for name in kind.__struct_fields__ if name != "id"]
-
-
-def _kept(name: str, value: object) -> object:
-    if isinstance(value, datetime):
-        return due_key(value) if name == "due_utc" else moment_text(value)
-    return shown(value) if isinstance(value, str) else value
-
-
-def _named(cursor: sqlite3.Cursor) -> list[dict[str, object]]:
-    names = [column[0] for column in cursor.description]
-    return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
-
-
-def _read(kind: type[R], row: dict[str, object]) -> R:
-    try:
-        # Not strict: SQLite has no truth values, and keeps 0 and 1 in their place.
-        found = msgspec.convert(row, kind, strict=False)
-    except msgspec.ValidationError as error:
-        raise damaged() from error
-    moments = [getattr(found, name) for name in kind.__struct_fields__]
-    if any(isinstance(one, datetime) and one.utcoffset() is None for one in moments):
-        raise damaged()
-    return found

@@ -6,31 +6,16 @@ what a mark is worth.
 
 from __future__ import annotations
 
-import sqlite3
-from datetime import datetime
-from typing import ClassVar, Final, TypeVar
-
-import msgspec
+from typing import ClassVar, Final
 
 from coach.clean import shown
 from coach.errors import JournalError
-from coach.journal.rows import moment_text
-from coach.journal.trouble import calmly, damaged, writing
+from coach.journal.book import Book, Row
 
 LEVELS: Final = ("alone", "reminder", "hands-on", "not-yet")
 """How a step or a surprise went, the best first: without cues, with occasional cues, with frequent
 cues or hands-on help, not able. The lowest counts, never an average. Source: Bondy 1983
 (restated; its two middle levels of cues stand as one here)."""
-
-
-class Row(msgspec.Struct, frozen=True, kw_only=True):
-    """What each row has."""
-
-    table: ClassVar[str]
-    id: int = 0
-    """Its number in its table, from 1; 0 until it is kept."""
-    at: datetime
-    """Aware, by the machine's clock: when it was kept."""
 
 
 class Learner(Row, frozen=True):
@@ -141,60 +126,18 @@ class SignOff(Row, frozen=True):
     """A JSON object: for each step by id, what names its content."""
 
 
-R = TypeVar("R", bound=Row)
-
-
-class TeachingBook:
-    """The rows of what is taught, in an open journal.
+class TeachingBook(Book):
+    """The rows of what is taught.
 
     Every method raises JournalError, or one of its kinds, where the file cannot be read or
     written; what was kept before is then untouched.
     """
 
-    def __init__(self, database: sqlite3.Connection) -> None:
-        """Take the open *database* of the journal."""
-        self._database = database
-
-    def keep(self, row: R) -> R:
-        """Keep *row* after the last one of its table, and return it as it will be read.
-
-        When this returns, it is on the disk. Raises JournalError for a level that is not one of
-        `LEVELS`, and for a time without its offset.
-        """
+    def refuse(self, row: Row) -> None:
+        """Raise JournalError for a level that is not one of `LEVELS`."""
         if isinstance(row, Mark) and row.level not in LEVELS:
             raise JournalError(f"The record knows no level called “{shown(row.level)}”.")
-        values = {name: getattr(row, name) for name in row.__struct_fields__ if name != "id"}
-        values = {n: shown(v) if isinstance(v, str) else v for n, v in values.items()}
-        values["at"] = moment_text(row.at)
-        # The names are those of the fields above, never text from outside.
-        asked = ", ".join(f":{name}" for name in values)
-        sql = (
-            f"INSERT INTO {row.table} (id, {', '.join(values)}) "  # noqa: S608
-            f"SELECT coalesce(max(id), 0) + 1, {asked} FROM {row.table} RETURNING *"
-        )
-        with writing(self._database):
-            [found] = _named(self._database.execute(sql, values))
-        return _read(type(row), found)
 
-    def every(self, kind: type[R]) -> tuple[R, ...]:
-        """Return every row of a *kind*, the first one first."""
-        with calmly():
-            sql = f"SELECT * FROM {kind.table} ORDER BY id"  # noqa: S608
-            rows = _named(self._database.execute(sql))
-        return tuple(_read(kind, row) for row in rows)
-
-
-def _named(cursor: sqlite3.Cursor) -> list[dict[str, object]]:
-    names = [column[0] for column in cursor.description]
-    return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
-
-
-def _read(kind: type[R], row: dict[str, object]) -> R:
-    try:
-        # Not strict: SQLite has no truth values, and keeps 0 and 1 in their place.
-        found = msgspec.convert(row, kind, strict=False)
-    except msgspec.ValidationError as error:
-        raise damaged() from error
-    if found.at.utcoffset() is None or (isinstance(found, Mark) and found.level not in LEVELS):
-        raise damaged()
-    return found
+    def makes_sense(self, row: Row) -> bool:
+        """Tell whether *row*, as it was read, can have been kept, its level with it."""
+        return super().makes_sense(row) and not (isinstance(row, Mark) and row.level not in LEVELS)

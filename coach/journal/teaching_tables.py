@@ -6,8 +6,9 @@ a mark that was wrong is followed by another.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Final
+
+from coach.journal.added import added_only
 
 _COLUMNS: Final = {
     "learners": """
@@ -56,21 +57,8 @@ _COLUMNS: Final = {
 }
 
 
-def _made(table: str, columns: str) -> Iterator[str]:
-    yield f"""CREATE TABLE {table} (
-        id INTEGER PRIMARY KEY,
-        at TEXT NOT NULL,{columns}
-    ) STRICT"""
-    yield f"""CREATE TRIGGER {table}_keep_their_rows BEFORE UPDATE ON {table}
-        BEGIN SELECT RAISE(ABORT, 'what was taught is never changed'); END"""
-    yield f"""CREATE TRIGGER {table}_stay BEFORE DELETE ON {table}
-        BEGIN SELECT RAISE(ABORT, 'what was taught is never removed'); END"""
-    # INSERT OR REPLACE deletes without firing the trigger on removal.
-    last = f"SELECT coalesce(max(id), 0) FROM {table}"  # noqa: S608 - a name of this file
-    yield f"""CREATE TRIGGER {table}_follow_on BEFORE INSERT ON {table}
-        WHEN NEW.id <> ({last}) + 1
-        BEGIN SELECT RAISE(ABORT, 'what was taught follows the last row'); END"""
-
+WHAT: Final = "what was taught"
+"""What the rows are, where a change of one is refused."""
 
 # An INSERT OR REPLACE that meets an earlier row by another column would remove that row.
 _ONCE: Final = (
@@ -86,7 +74,7 @@ _ONCE: Final = (
 )
 
 TABLES: Final[tuple[str, ...]] = (
-    *(sql for table, columns in _COLUMNS.items() for sql in _made(table, columns)),
+    *(sql for table, columns in _COLUMNS.items() for sql in added_only(table, columns, WHAT)),
     *_ONCE,
 )
 """The statements that make the tables."""

@@ -243,10 +243,6 @@ class Lessons:
         """Return in one line what is missing before *learner* can be signed off."""
         return self.competence(learner).missing
 
-    def may_sign(self, learner: Learner) -> bool:
-        """Tell whether nothing is missing before *learner* can be signed off."""
-        return self.competence(learner).complete
-
     def sign_off(self, learner: Learner, nurse: str) -> SignOff:
         """Keep that *nurse* says that *learner* can do it alone, by each step as it is now.
 

@@ -127,13 +127,6 @@ class Watch:
             found |= check.bit
         return found
 
-    def written_by(self, steps: Iterable[Step]) -> int:
-        """Return the bits of the rules that doing one of *steps* sets or clears."""
-        found = 0
-        for mark in self._marks_of(steps):
-            found |= mark.written
-        return found
-
     def _marks_of(self, steps: Iterable[Step]) -> Iterator[Mark]:
         for step in steps:
             for outcome in range(len(step.outcomes)):

@@ -68,10 +68,6 @@ def _something(typed: str, _: Mapping[str, str]) -> None:
         raise OrderError(words.NEEDED)
 
 
-def _anything(typed: str, _: Mapping[str, str]) -> None:
-    """Take whatever was typed, and nothing as well."""
-
-
 def _one_of(known: Mapping[str, object], refused: str) -> Check:
     def check(typed: str, _: Mapping[str, str]) -> None:
         if typed.casefold() not in known:

@@ -12,6 +12,7 @@ import pytest
 from msgspec.structs import replace
 
 from coach.errors import JournalDamaged, JournalError
+from coach.journal.book import Row
 from coach.journal.schema import APPLICATION_ID, MIGRATIONS
 from coach.journal.store import Journal
 from coach.journal.teaching import (
@@ -21,7 +22,6 @@ from coach.journal.teaching import (
     Learner,
     Mark,
     Met,
-    Row,
     Run,
     SaidBack,
     SignOff,

@@ -13,6 +13,7 @@ from coach.clock import ManualClock
 from coach.journal.store import Journal
 from coach.practice.lessons import Lessons
 from coach.screens.rehearse import RehearseApp
+from coach.screens.widgets.words import Words
 from coach.sitting.desk import Desk
 from coach.themes import DARK
 from tests.person import DEMO, MORNING, holds
@@ -181,7 +182,7 @@ class Classroom(Table):
 
     async def choose(self, says: str, words: str = "lines") -> None:
         """Press the number of the line that *says* something."""
-        shown = self.screen.query_one(f"#{words}").text  # type: ignore[attr-defined]
+        shown = self.screen.query_one(f"#{words}", Words).text
         found = re.search(rf"(?m)^(\d)  .*{re.escape(says)}", shown)
         assert found, shown
         await self.press(found[1])
