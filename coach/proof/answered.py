@@ -8,12 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from coach.engine import ended, step_to_do
-from coach.procedure.model import Mishap, Question, Step
-from coach.proof.cone import lowest
+from coach.procedure.model import Mishap, Question
 from coach.proof.explore import Explorer
 from coach.proof.finding import Finding
-from coach.proof.moves import Node
+from coach.proof.page import Node
 from coach.proof.story import Teller, first_of, sheets_of
 from coach.proof.watch import Key, key_of, told_key
 from coach.says import proof as words
@@ -25,9 +23,8 @@ def check_troubles(explorer: Explorer, teller: Teller) -> Iterator[Finding]:
     A trouble has to be met wherever it can be told, an answer wherever it can be given: by a
     response, by another step, or by a look at what it changed.
     """
-    asked = Asked(explorer)
     unanswered: dict[Key, list[tuple[int, Node]]] = {}
-    for key, kinds, node in (*_unmet_troubles(explorer, asked), *_unheard(explorer, asked)):
+    for key, kinds, node in (*_unmet_troubles(explorer), *_unheard(explorer)):
         unanswered.setdefault(key, []).append((kinds, node))
     for key, found in unanswered.items():
         kind, node, kinds = first_of(teller, found)
@@ -44,57 +41,34 @@ def check_troubles(explorer: Explorer, teller: Teller) -> Iterator[Finding]:
         )
 
 
-class Asked:
-    """Knows what is asked for in each state, mostly from the moves that were made in it."""
-
-    def __init__(self, explorer: Explorer) -> None:
-        """Know what *explorer*, which has run, came to."""
-        self.explorer = explorer
-        self.steps = {
-            step.id: step for step in (*explorer.procedure.steps, *explorer.procedure.responses)
-        }
-        self._known: dict[Node, dict[str, int]] = {}
-
-    def first(self, kinds: int, node: Node) -> Step | None:
-        """Return what the first of *kinds* is asked for in *node*; None if the dose is over."""
-        for name, able in self._done_in(node).items():
-            if able & kinds & -kinds:
-                return self.steps[name]
-        if node is self.explorer.call:
-            return None
-        procedure = self.explorer.procedure
-        state = self.explorer.chart.decode(lowest(kinds), node.place, node.code)
-        return None if ended(procedure, state) else step_to_do(procedure, state)
-
-    def _done_in(self, node: Node) -> dict[str, int]:
-        """Return which steps are done in *node*, and by which kinds; not those without effect."""
-        known = self._known.get(node)
-        if known is None:
-            known = self._known[node] = {}
-            for kinds, (what, name, _), _ in node.edges:
-                if name and what != "told":
-                    known[name] = known.get(name, 0) | kinds
-        return known
+def _asked(kinds: int, node: Node) -> str:
+    """Return the id of what the first of *kinds* is asked in *node*; '' if the dose is over."""
+    first = kinds & -kinds
+    for leaf in node.page.leaves if node.page else ():
+        if leaf.step and leaf.kinds & first:
+            return leaf.step
+    return ""
 
 
-def _unmet_troubles(explorer: Explorer, asked: Asked) -> Iterator[tuple[Key, int, Node]]:
+def _unmet_troubles(explorer: Explorer) -> Iterator[tuple[Key, int, Node]]:
     open_ = {
         told_key(mishap): explorer.chart.fields(mishap.effect.puts)
         for mishap in explorer.procedure.mishaps
         if mishap.kind == "trouble" and not _surely_calls(explorer, mishap)
     }
+    steps = (*explorer.procedure.steps, *explorer.procedure.responses)
+    looks = {step.id: step.ask.sees for step in steps if isinstance(step.ask, Question)}
     for node in (node for nodes in explorer.nodes for node in nodes.values() if open_):
         for kinds, key, target in node.edges:
             both = kinds & node.kinds
             if both and key in open_ and target is not explorer.call:
-                after = asked.first(both, target)
-                looks = after.ask.sees if after and isinstance(after.ask, Question) else 0
-                met = after and after is not asked.first(both, node)
-                if not met and not looks & open_[key]:
+                after = _asked(both, target)
+                met = after and after != _asked(both, node)
+                if not met and not looks.get(after, 0) & open_[key]:
                     yield key, both, node
 
 
-def _unheard(explorer: Explorer, asked: Asked) -> Iterator[tuple[Key, int, Node]]:
+def _unheard(explorer: Explorer) -> Iterator[tuple[Key, int, Node]]:
     """Yield the steps and answers after which just the same is asked once more."""
     procedure = explorer.procedure
     endings = {
@@ -108,8 +82,8 @@ def _unheard(explorer: Explorer, asked: Asked) -> Iterator[tuple[Key, int, Node]
             both = kinds & node.kinds
             if both and key[0] != "told" and key[1]:
                 done[key[1]] = done.get(key[1], 0) | both
-                after = asked.first(both, target)
-                if after is None or after.id != key[1]:
+                after = _asked(both, target)
+                if after != key[1]:
                     heard[key] = heard.get(key, 0) | both
         for key in (key for name in done for key in endings[name]):
             # A move that changes nothing that can matter is not among the edges of a state.

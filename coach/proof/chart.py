@@ -49,6 +49,7 @@ class Chart:
         self.nominal = tuple(zip(*runs, strict=True))
         """At each place, for each kind, the facts of the nominal run."""
         self._compare()
+        self._alike_in: tuple[dict[int, int], ...] = tuple({} for _ in lenses)
         self._fields: dict[int, int] = {}
         self._responses: dict[int, Step | None] = {}
         asked = sum_bits(response.only_if for response in self.procedure.responses)
@@ -65,6 +66,7 @@ class Chart:
         unlike = [_unlike(row) for row in self.nominal]
         self.varying = tuple(tuple(f for f in fields if f & bits) for bits in unlike)
         """At each place, the facts in which the nominal runs are not all alike."""
+        self.vary_facts = tuple(sum(fields) for fields in self.varying)
         self.vary = tuple(
             sum(fields) | bits & self.watch.all
             for fields, bits in zip(self.varying, unlike, strict=True)
@@ -115,11 +117,16 @@ class Chart:
         """Return the code of *facts* at *place* in a dose of *kind*."""
         facts = self._seen(place, facts)
         nominal: int = self.nominal[place][kind]
-        same = facts & nominal
-        for field in self.varying[place]:
-            if same & field:
-                facts &= ~field
-        return facts ^ nominal & self.watch.all
+        nominally = self._among(place, facts & nominal & self.vary_facts[place])
+        return facts & ~nominally ^ nominal & self.watch.all
+
+    def _among(self, place: int, bits: int) -> int:
+        """Return all bits of those facts that vary at *place* of which *bits* holds some."""
+        known = self._alike_in[place].get(bits)
+        if known is None:
+            known = sum(field for field in self.varying[place] if field & bits)
+            self._alike_in[place][bits] = known
+        return known
 
     def response(self, facts: int) -> Step | None:
         """Return the response to do, which only the facts that responses ask for decide on."""
@@ -139,11 +146,9 @@ class Chart:
 
     def decode(self, kind: int, place: int, code: int) -> State:
         """Return the state that *code* stands for in a dose of *kind*."""
-        nominal = self.nominal[place][kind]
-        for field in self.varying[place]:
-            if not code & field:
-                code |= nominal & field
-        return State(code ^ nominal & self.watch.all | self.family.marks[kind], place)
+        nominal, vary = self.nominal[place][kind], self.vary_facts[place]
+        nominally = nominal & vary & ~self._among(place, code & vary)
+        return State((code | nominally) ^ nominal & self.watch.all | self.family.marks[kind], place)
 
     def fields(self, mask: int) -> int:
         """Return all bits of the facts and choices of which *mask* holds some, and its rules'."""

@@ -42,14 +42,19 @@ class Lens(msgspec.Struct, frozen=True):
     puts: int
     merges: tuple[tuple[int, int], ...]
     """Groups of bits, and the bit that stands for each."""
+    merged: int
+    """All bits of these groups."""
+    _known: dict[int, int] = msgspec.field(default_factory=dict)
+    """What stands for those bits of a state."""
 
     def on(self, facts: int) -> int:
         """Return the state of *facts* that stands for all with the same future."""
-        facts = facts & self.keeps | self.puts
-        for group, bit in self.merges:
-            if facts & group:
-                facts = facts & ~group | bit
-        return facts
+        among = facts & self.merged
+        known = self._known.get(among)
+        if known is None:
+            known = sum_bits(bit for group, bit in self.merges if among & group)
+            self._known[among] = known
+        return facts & self.keeps & ~self.merged | self.puts | known
 
 
 def bits_of(mask: int) -> Iterator[int]:
@@ -322,7 +327,7 @@ def _lens(
             puts |= groups[0] & -groups[0]
         else:
             merges += [(group, group & -group) for group in groups if group & (group - 1)]
-    return Lens(keeps, puts, tuple(merges))
+    return Lens(keeps, puts, tuple(merges), sum_bits(group for group, _ in merges))
 
 
 def _groups(family: Family, values: int, masks: set[int]) -> list[int]:

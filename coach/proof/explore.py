@@ -6,16 +6,16 @@ can be told, what fades. It must never know a rule by what it is about.
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
-from coach.engine import STOPPED, State, ended
+from coach.engine import STOPPED
 from coach.procedure.model import Step
 from coach.proof.chart import Chart
-from coach.proof.cone import Forward, Here, lenses, lowest
+from coach.proof.cone import Forward, Here, lenses
 from coach.proof.family import Family
-from coach.proof.moves import Move, Moves, Node, Turn
+from coach.proof.moves import Moves
+from coach.proof.page import Move, Node
 from coach.proof.rules import Rule
 from coach.proof.watch import Key, Watch
 
@@ -85,68 +85,38 @@ class Explorer:
             node.waiting |= fresh
 
     def _visit(self, node: Node, kinds: int) -> None:
-        if kinds & ~node.opened:
-            self._open(node, kinds)
-        if node.pending:
-            self._make(node, kinds)
         for mask, _, target in node.edges:
             if mask & kinds & ~target.kinds:
                 self._reach(target, mask & kinds)
-
-    def _open(self, node: Node, kinds: int) -> None:
-        """List the moves that can be made in *node* by those who are like some of *kinds*."""
-        table, decode = self.table, self.chart.decode
-        for alike, _ in table.here(node.place):
-            fresh = alike & kinds & ~node.opened
-            if not fresh:
-                continue
-            facts = decode(lowest(fresh), node.place, node.code).facts
-            for desk in table.desks(node.place, alike, facts):
-                fresh = desk.kinds & kinds & ~node.opened
-                if not fresh:
-                    continue
-                node.opened |= desk.kinds
-                state = decode(lowest(fresh), node.place, node.code)
-                if not ended(self.procedure, state):
-                    calls, moves = table.told(desk, state)
-                    self.moves += len(calls)
-                    node.edges += calls
-                    node.pending += moves
-                    node.pending += table.leaving(desk, node.place)
-                    node.pending.append(Turn(desk.kinds, desk))
+        self._make(node, kinds)
 
     def _make(self, node: Node, kinds: int) -> None:
-        """Make those moves of *node* that some of *kinds* can make.
+        """Make those moves of *node* that some of *kinds* can make and none before them could.
 
         One of them is looked at for all who make a move alike: what a state's code leaves out is
         true only of those who can be in it.
         """
-        later: list[Move | Turn] = []
-        states: dict[int, State] = {}
-        todo = deque(node.pending)
-        while todo:
-            move = todo.popleft()
-            able = move.kinds & kinds
+        page = self.table.page(node, kinds)
+        before, node.opened = node.opened, node.opened | kinds
+        for leaf in page.leaves:
+            able = leaf.kinds & kinds
             if not able:
-                later.append(move)
                 continue
-            kind = able & -able
-            state = states.get(kind)
-            if state is None:
-                state = states[kind] = self.chart.decode(lowest(able), node.place, node.code)
-            if isinstance(move, Turn):
-                todo += self.table.steps(move, state)
-            else:
-                self._edge(node, move, able, state)
-        node.pending = later
+            if leaf.calls:
+                self.call.kinds |= able
+                if not leaf.kinds & before:
+                    node.edges += leaf.calls
+                    self.moves += len(leaf.calls)
+            for move in leaf.moves:
+                if move.kinds & kinds and not move.kinds & before:
+                    self._edge(node, move, move.kinds & kinds)
 
-    def _edge(self, node: Node, move: Move, able: int, state: State) -> None:
-        """Make *move* for all who make it alike, of whom those *able* are in *state* or like it."""
-        change = move.changes.get(state[0] & move.reads)
-        if change is None:
-            change = self.table.change(move, lowest(able), state)
+    def _edge(self, node: Node, move: Move, able: int) -> None:
+        """Make *move* in *node* for all who make it alike, of whom those *able* are in it."""
         self.moves += 1
-        place, keeps, puts, broken = change
+        place, keeps, puts, broken = move.changes.get(node.code & move.reads) or self.table.change(
+            move, able, node
+        )
         for check in broken:
             self.broken.append(Broken(check.rule, move.kinds & check.kinds, node, move.key))
         if place == node.place:
@@ -157,9 +127,10 @@ class Explorer:
         elif place == STOPPED:
             target = self.call
         else:
-            after = self.table.after(move, state)
-            target = self._node(*self.chart.encode(lowest(able), after))
+            target = self._node(*self.table.moved_on(move, able, node))
         node.edges.append((move.kinds, move.key, target))
+        if able & ~target.kinds:
+            self._reach(target, able)
 
 
 def search_of(family: Family, rules: Iterable[Rule]) -> Explorer:

@@ -7,106 +7,27 @@ reads is different. What it changes is always found out by the engine. It must n
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import NamedTuple
+from collections import deque
 
 from coach.engine import (
     State,
     after_mishap,
     after_outcome,
     after_return,
+    ended,
     possible,
     step_to_do,
 )
-from coach.procedure.model import Mishap, Outcome, Step, Stop
+from coach.procedure.model import Mishap, Step, Stop
 from coach.proof.chart import Chart, Part
-from coach.proof.cone import Here, sum_bits
-from coach.proof.watch import LEFT, Check, Key, Watch, key_of, told_key
-
-Way = tuple[Step, Outcome]
-"""A step, and one way in which it can end."""
-
-Making = Mishap | Way | None
-"""Something told, a step that ended in some way, or a return to the table."""
-
-
-class Change(NamedTuple):
-    """What a move changes, wherever nothing that it reads is different."""
-
-    place: int
-    keeps: int
-    """The bits of the code that it leaves alone, if the place stays the same."""
-    puts: int
-    broken: tuple[Check, ...]
-
-
-class Move:
-    """One move that some kinds can make alike at one place."""
-
-    __slots__ = ("changes", "key", "kinds", "made", "reads")
-
-    def __init__(self, kinds: int, key: Key, made: Making, reads: int) -> None:
-        """Make the move that is *made* by *kinds*, on which only the bits of *reads* have a say."""
-        self.kinds = kinds
-        self.key = key
-        self.made = made
-        self.reads = reads
-        self.changes: dict[int, Change] = {}
-        """What it changed, by what it read."""
-
-
-class Desk:
-    """What some kinds can do alike at one place, while the same responses can be asked for."""
-
-    __slots__ = ("kinds", "leaving", "names", "parts", "steps", "told", "waiting")
-
-    def __init__(self, kinds: int, waiting: tuple[Step, ...]) -> None:
-        """Seat *kinds*, of whom the responses in *waiting* are asked if their sheets have them."""
-        self.kinds = kinds
-        self.waiting = waiting
-        self.names = tuple(step.id for step in waiting)
-        self.told: dict[int, tuple[tuple[Edge, ...], tuple[Move, ...]]] = {}
-        """By the facts that decide what can be told: what surely leads to a call, and the rest."""
-        self.steps: dict[tuple[int, str], tuple[Move, ...]] = {}
-        """By the kinds that do it, and the step."""
-        self.parts: dict[tuple[int, int], list[int]] = {}
-        self.leaving: tuple[Move, ...] | None = None
+from coach.proof.cone import Here, lowest, sum_bits
+from coach.proof.page import Change, Desk, Edge, Leaf, Making, Move, Node, Page, Turn
+from coach.proof.watch import LEFT, Key, Watch, key_of, told_key
 
 
 def _leaves(made: Making) -> bool:
     """Tell whether the table is left: a call is a way of leaving it."""
     return made is None or (isinstance(made, tuple) and isinstance(made[0].ask, Stop))
-
-
-class Turn(NamedTuple):
-    """Some kinds at one desk whose step to be done is still to be asked for."""
-
-    kinds: int
-    desk: Desk
-    alike: bool = False
-    """Whether what the next step in order needs holds for all of them or for none."""
-    finest: bool = False
-    """Whether all of them go the same way back."""
-
-
-class Node:
-    """One state of some kinds: its place and code, who can be in it, and what it leads to."""
-
-    __slots__ = ("code", "edges", "kinds", "opened", "pending", "place", "waiting")
-
-    def __init__(self, place: int, code: int) -> None:
-        """Make the node of *code* at *place*, which no kind is known to reach yet."""
-        self.place = place
-        self.code = code
-        self.kinds = 0
-        self.waiting = 0
-        self.opened = 0
-        self.pending: list[Move | Turn] = []
-        self.edges: list[Edge] = []
-
-
-Edge = tuple[int, Key, Node]
-"""The kinds that can go there, what happened, and the state that it led to."""
 
 
 class Moves:
@@ -133,6 +54,10 @@ class Moves:
         self._desks: dict[tuple[int, int, int], tuple[Desk, ...]] = {}
         self._reach: dict[tuple[int, Key, tuple[str, ...]], tuple[Part, int]] = {}
         self._seated: dict[tuple[int, int, tuple[str, ...]], Desk] = {}
+        self._changes: dict[tuple[int, Key, tuple[str, ...]], list[dict[int, Change]]] = {}
+        """For each move of each class that makes it alike, what it changed."""
+        self._looks = tuple(self._look(here) for here in places)
+        self._pages: tuple[dict[int, Page], ...] = tuple({} for _ in places)
 
     def here(self, place: int) -> Part:
         """Part the kinds by what can be told at *place*, and by what the facts ask for."""
@@ -191,27 +116,85 @@ class Moves:
             desk.leaving = self._moves(desk, desk.kinds, place, LEFT, None)
         return desk.leaving
 
-    def steps(self, turn: Turn, state: State) -> Iterable[Move | Turn]:
-        """Return the ways in which the step to be done in *state* can end, or finer turns.
+    def page(self, node: Node, kinds: int) -> Page:
+        """Return all moves of *node*, those that some of *kinds* can make at least."""
+        pages = self._pages[node.place]
+        seen = node.code & self._looks[node.place]
+        page = pages.get(seen)
+        if page is None:
+            page = pages[seen] = Page()
+        if kinds & ~page.ready:
+            self._fill(page, node, kinds)
+        node.page = page
+        return page
+
+    def _look(self, here: Here) -> int:
+        """Return the bits that decide what can be told and which step is to be done *here*."""
+        steps = self.procedure.steps
+        masks = [mishap.at for mishap in here.mishaps]
+        masks += [mask for at in here.steps for mask in (steps[at].needs, steps[at].only_if)]
+        return self.chart.fields(sum_bits(masks) | self.chart.asked)
+
+    def _fill(self, page: Page, node: Node, kinds: int) -> None:
+        """Put on *page* what those of *kinds* who are in *node* can do."""
+        for alike, _ in self.here(node.place):
+            fresh = alike & kinds & ~page.opened
+            if fresh:
+                facts = self._state(node, fresh).facts
+                for desk in self.desks(node.place, alike, facts):
+                    self._sit(page, desk, node, kinds)
+        todo = deque(page.later)
+        page.later = []
+        while todo:
+            turn = todo.popleft()
+            if not turn.kinds & kinds:
+                page.later.append(turn)
+                continue
+            asked = self._asked(turn, self._state(node, turn.kinds & kinds))
+            if isinstance(asked, Step):
+                moves = self._ending(turn.desk, turn.kinds, node.place, asked)
+                page.leaves.append(Leaf(turn.kinds, (), moves, asked.id))
+            else:
+                todo += asked
+        page.ready = page.opened & ~sum_bits(turn.kinds for turn in page.later)
+
+    def _sit(self, page: Page, desk: Desk, node: Node, kinds: int) -> None:
+        """Put on *page* what can be told at *desk*, if some of *kinds* are there anew."""
+        fresh = desk.kinds & kinds & ~page.opened
+        if not fresh:
+            return
+        page.opened |= desk.kinds
+        state = self._state(node, fresh)
+        if not ended(self.procedure, state):
+            calls, moves = self.told(desk, state)
+            moves += self.leaving(desk, node.place)
+            page.leaves.append(Leaf(desk.kinds, calls, moves))
+            page.later.append(Turn(desk.kinds, desk))
+
+    def _state(self, node: Node, kinds: int) -> State:
+        return self.chart.decode(lowest(kinds), node.place, node.code)
+
+    def _asked(self, turn: Turn, state: State) -> Step | list[Turn]:
+        """Return the step to be done in *state*, or finer turns.
 
         Kinds may go different ways back, so one of each class that does not is asked.
         """
-        desk, place = turn.desk, state.place
+        place = state.place
         response = self.chart.response(state.facts)
         if response is not None:
-            return self._ending(desk, turn.kinds, place, response)
+            return response
         if turn.finest:
-            return self._ending(desk, turn.kinds, place, step_to_do(self.procedure, state))
+            return step_to_do(self.procedure, state)
         step = self.procedure.steps[place]
         if not turn.alike:
-            classes = self._parted(desk, place, turn.kinds, (step.needs,))
-            return [Turn(alike, desk, alike=True) for alike in classes]
+            classes = self._parted(turn.desk, place, turn.kinds, (step.needs,))
+            return [Turn(alike, turn.desk, alike=True) for alike in classes]
         if not state.facts & step.needs:
-            return self._ending(desk, turn.kinds, place, step)
+            return step
         ways = [self.procedure.steps[at] for at in self.places[place].steps]
         reads = tuple(mask for step in ways for mask in (step.needs, step.only_if))
-        classes = self._parted(desk, place, turn.kinds, reads)
-        return [Turn(alike, desk, alike=True, finest=True) for alike in classes]
+        classes = self._parted(turn.desk, place, turn.kinds, reads)
+        return [Turn(alike, turn.desk, alike=True, finest=True) for alike in classes]
 
     def _parted(self, desk: Desk, place: int, kinds: int, reads: tuple[int, ...]) -> list[int]:
         known = desk.parts.get((kinds, len(reads)))
@@ -239,7 +222,12 @@ class Moves:
         if known is None:
             known = self._reach[place, key, desk.names] = self._depends(desk, place, key, made)
         parts, reads = known
-        return tuple(Move(mask & kinds, key, made, reads) for mask, _ in parts if mask & kinds)
+        changes = self._changes.setdefault((place, key, desk.names), [{} for _ in parts])
+        return tuple(
+            Move(mask & kinds, key, made, reads, made_so)
+            for (mask, _), made_so in zip(parts, changes, strict=True)
+            if mask & kinds
+        )
 
     def _depends(self, desk: Desk, place: int, key: Key, made: Making) -> tuple[Part, int]:
         """Return the classes that what is *made* treats alike, and the bits with a say in it."""
@@ -288,9 +276,11 @@ class Moves:
                     puts |= self.faded
         return reads, puts
 
-    def change(self, move: Move, kind: int, before: State) -> Change:
-        """Find out what *move* changes in the state *before*, which a dose of *kind* is in."""
-        after = self.after(move, before)
+    def change(self, move: Move, able: int, node: Node) -> Change:
+        """Find out what *move* changes in *node* for all who make it like some of *able*."""
+        kind = lowest(able)
+        before = self._state(node, able)
+        after = self._after(move, before)
         checks = self.watch.marks[move.key].checks
         broken = [check for check in checks if not check.holds(before.facts)]
         if after.place == self.end:
@@ -299,10 +289,14 @@ class Moves:
         then = self.chart.decode(kind, place, code).facts if place == before.place else before.facts
         changed = self.chart.fields(before.facts ^ then)
         found = Change(place, ~changed, code & changed, tuple(broken))
-        move.changes[before.facts & move.reads] = found
+        move.changes[node.code & move.reads] = found
         return found
 
-    def after(self, move: Move, before: State) -> State:
+    def moved_on(self, move: Move, able: int, node: Node) -> tuple[int, int]:
+        """Return the place and the code after *move*, which takes some of *able* on from *node*."""
+        return self.chart.encode(lowest(able), self._after(move, self._state(node, able)))
+
+    def _after(self, move: Move, before: State) -> State:
         """Return the state after *move*, as the rules see it."""
         if move.made is None:
             after = after_return(self.procedure, before)

@@ -33,7 +33,7 @@ from coach.procedure.model import (
 )
 from coach.proof.cone import lowest
 from coach.proof.explore import Explorer
-from coach.proof.moves import Node
+from coach.proof.page import Node
 from coach.proof.rules import NOTHING, Event, Rule
 from coach.proof.watch import LEFT, Key, happens
 from coach.says import proof as words

@@ -17,7 +17,7 @@ from coach.proof.cone import lowest
 from coach.proof.explore import Explorer
 from coach.proof.finding import Finding
 from coach.proof.hoped import lacking, unmet
-from coach.proof.moves import Node
+from coach.proof.page import Node
 from coach.proof.rules import NOTHING, Event, Rule
 from coach.proof.story import Teller, first_of, response_in, sheets_of
 from coach.proof.watch import LEFT, Key, happens

@@ -13,7 +13,7 @@ from coach.engine import State, after_return
 from coach.procedure.model import Act, Mishap, Outcome, Question, Step, Stop
 from coach.proof.chart import Chart
 from coach.proof.cone import sum_bits
-from coach.proof.moves import Making
+from coach.proof.page import Making
 from coach.proof.watch import LEFT, NO_MARK, Check, Key, Mark, Watch, key_of, told_key
 
 NOTHING_DONE: Key = ("nothing", "", "")

@@ -16,7 +16,7 @@ from coach.procedure.facts import Effect
 from coach.procedure.model import Mishap, Source, Step, Wait, Within
 from coach.proof.cone import lowest
 from coach.proof.explore import Explorer
-from coach.proof.moves import Node
+from coach.proof.page import Node
 from coach.proof.structure import _call_after
 from coach.proof.watch import Key
 from tests.mutants.operators import Mutant

@@ -13,7 +13,7 @@ from coach.procedure.model import Mishap, Source, Step
 from coach.proof.chart import Chart
 from coach.proof.cone import Here, bits_of
 from coach.proof.explore import Explorer
-from coach.proof.moves import Node
+from coach.proof.page import Node
 from tests.mutants.operators import Mutant
 from tests.mutants.same import Seen
 
@@ -53,15 +53,22 @@ class Again(Explorer):
 
     def _visit(self, node: Node, kinds: int) -> None:
         known = self.right.nodes[node.place].get(node.code)
-        if known is not None and known not in self.where and node not in self.taken:
+        if known is None or known in self.where:
+            self.anew.add(node)
+            super()._visit(node, kinds)
+            return
+        if node not in self.taken:
             self.taken.add(node)
+            node.page = known.page
             for mask, key, target in known.edges:
                 twin = self.call if target is self.right.call else self._twin(target)
                 node.edges.append((mask, key, twin))
-            node.opened |= known.kinds
-        if kinds & ~node.opened or node.pending:
+        for mask, _, target in node.edges:
+            self._reach(target, mask & kinds)
+        if kinds & ~known.kinds:
             self.anew.add(node)
-        super()._visit(node, kinds)
+            self._make(node, kinds & ~known.kinds)
+            self.table.page(node, node.kinds)
 
     def _twin(self, node: Node) -> Node:
         return self._node(node.place, node.code)

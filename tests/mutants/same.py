@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from coach.engine import State, after_outcome, ended, possible, response_to_do, step_to_do
 from coach.procedure.model import Source, Step, Wait, Within
 from coach.proof.explore import Explorer
-from coach.proof.moves import Node
+from coach.proof.page import Node
 from coach.proof.watch import key_of
 from tests.mutants.operators import Mutant
 

@@ -1,0 +1,120 @@
+"""What a search keeps: the states of a chart, and the moves that are made in them.
+
+Owns the shapes alone. It must never make a move.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from coach.procedure.model import Mishap, Outcome, Step
+from coach.proof.watch import Check, Key
+
+Way = tuple[Step, Outcome]
+"""A step, and one way in which it can end."""
+
+Making = Mishap | Way | None
+"""Something told, a step that ended in some way, or a return to the table."""
+
+
+class Change(NamedTuple):
+    """What a move changes, wherever nothing that it reads is different."""
+
+    place: int
+    keeps: int
+    """The bits of the code that it leaves alone, if the place stays the same."""
+    puts: int
+    broken: tuple[Check, ...]
+
+
+class Move:
+    """One move that some kinds can make alike at one place."""
+
+    __slots__ = ("changes", "key", "kinds", "made", "reads")
+
+    def __init__(
+        self, kinds: int, key: Key, made: Making, reads: int, changes: dict[int, Change]
+    ) -> None:
+        """Make the move that is *made* by *kinds*, on which only the bits of *reads* have a say."""
+        self.kinds = kinds
+        self.key = key
+        self.made = made
+        self.reads = reads
+        self.changes = changes
+        """What it changed, by what it read of the code: the same for all who make it alike."""
+
+
+class Desk:
+    """What some kinds can do alike at one place, while the same responses can be asked for."""
+
+    __slots__ = ("kinds", "leaving", "names", "parts", "steps", "told", "waiting")
+
+    def __init__(self, kinds: int, waiting: tuple[Step, ...]) -> None:
+        """Seat *kinds*, of whom the responses in *waiting* are asked if their sheets have them."""
+        self.kinds = kinds
+        self.waiting = waiting
+        self.names = tuple(step.id for step in waiting)
+        self.told: dict[int, tuple[tuple[Edge, ...], tuple[Move, ...]]] = {}
+        """By the facts that decide what can be told: what surely leads to a call, and the rest."""
+        self.steps: dict[tuple[int, str], tuple[Move, ...]] = {}
+        """By the kinds that do it, and the step."""
+        self.parts: dict[tuple[int, int], list[int]] = {}
+        self.leaving: tuple[Move, ...] | None = None
+
+
+class Turn(NamedTuple):
+    """Some kinds at one desk whose step to be done is still to be asked for."""
+
+    kinds: int
+    desk: Desk
+    alike: bool = False
+    """Whether what the next step in order needs holds for all of them or for none."""
+    finest: bool = False
+    """Whether all of them go the same way back."""
+
+
+class Leaf(NamedTuple):
+    """Moves that some kinds can make alike: what is told, or how the step to be done can end."""
+
+    kinds: int
+    calls: tuple[Edge, ...]
+    """What surely leads to a call, and to nothing else."""
+    moves: tuple[Move, ...]
+    step: str = ""
+    """The id of the step that the moves end, if they end one."""
+
+
+class Page:
+    """What can be done in all states of one place whose codes do not differ in a say in that."""
+
+    __slots__ = ("later", "leaves", "opened", "ready")
+
+    def __init__(self) -> None:
+        """Make a page of nobody yet."""
+        self.opened = 0
+        """The kinds whose desks are known."""
+        self.ready = 0
+        """The kinds all of whose moves are on the leaves."""
+        self.leaves: list[Leaf] = []
+        self.later: list[Turn] = []
+
+
+class Node:
+    """One state of some kinds: its place and code, who can be in it, and what it leads to."""
+
+    __slots__ = ("code", "edges", "kinds", "opened", "page", "place", "waiting")
+
+    def __init__(self, place: int, code: int) -> None:
+        """Make the node of *code* at *place*, which no kind is known to reach yet."""
+        self.place = place
+        self.code = code
+        self.kinds = 0
+        self.waiting = 0
+        self.opened = 0
+        """The kinds whose moves were made."""
+        self.page: Page | None = None
+        self.edges: list[Edge] = []
+
+
+Edge = tuple[int, Key, Node]
+"""The kinds that can go there, what happened, and the state that it led to."""
