@@ -322,7 +322,7 @@ def test_a_blocked_pump_is_paused_before_a_clamp_is_opened(tmp_path: Path) -> No
     person.sitting.went_wrong("pump-blocked")
     assert person.follow().way == "finished"
     at = person.seen.index("blocked-pause")
-    assert person.seen[at + 1] == "blocked-look"
+    assert person.seen[at + 1] == "blocked-clamps"
 
 
 def test_the_cassette_is_off_the_pump_before_the_tubing_is_binned(tmp_path: Path) -> None:

@@ -1,7 +1,8 @@
 """Which card or response the shipped procedures give to each trouble, at some moments of a dose.
 
-Owns the list. The rules of the proof speak of what is done, not of which card is shown, so they
-cannot see one card in the place of another.
+Owns the list, and that of what follows each answer where the pump is looked into. The rules of the
+proof speak of what is done, not of which card is shown, so they cannot see one card in the place of
+another.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from coach.engine import (
 )
 from coach.errors import EngineError
 from coach.procedure.compose import compose
-from coach.procedure.model import Mishap, Procedure, Source
+from coach.procedure.model import Procedure, Source
 
 SHEET = {
     "batteries": "not-due", "clamp": "present", "connector": "negative", "heparin": "ordered",
@@ -40,7 +41,8 @@ ALWAYS = {
     "line-broken": "broken-stop", "blood-seen": "blood-stop", "joint-leaks": "leaks-stop",
     "line-out": "line-out-stop", "pump-air": "air-stop", "resistance": "look-at-clamps",
     "pump-blocked": "blocked-pause", "pump-low": "low-battery", "pump-empty": "ran-out-stop",
-    "pump-warning": "warning-stop", "fever": "fever-stop", "unwell": "unwell-stop",
+    "pump-beeps": "beeps-body", "pump-warning": "warning-stop", "fever": "fever-stop",
+    "unwell": "unwell-stop",
     "site-bad": "site-stop", "supply-missing": "missing-stop", "pump-bad": "pump-bad-stop",
     "bag-leaks": "bad-bag-stop", "bag-cloudy": "bad-bag-stop",
 }  # fmt: skip
@@ -58,6 +60,21 @@ BUT: Mapping[str, Mapping[str, str]] = {
     "bag-cloudy": {"nothing joined": "bad-bag-closed-stop", "running": "bad-bag-running-stop"},
 }  # fmt: skip
 """What follows it at some moments instead."""
+ANSWERS: Mapping[str, Mapping[str, str]] = {
+    "beeps-body": {"no": "beeps-screen", "yes": "danger-stop"},
+    "beeps-screen": {
+        "blocked": "blocked-pause", "air": "air-stop", "low": "low-battery",
+        "empty": "ran-out-stop", "other": "warning-stop",
+    },
+    "blocked-pause": {"done": "blocked-clamps"},
+    "blocked-clamps": {"yes": "", "no": "blocked-bends"},
+    "blocked-bends": {"yes": "", "no": "blocked-bag"},
+    "blocked-bag": {
+        "yes": "", "no": "blocked-air", "empty": "ran-out-stop", "loose": "blocked-again-stop",
+    },
+    "blocked-air": {"no": "blocked-again-stop", "yes": "air-stop"},
+}  # fmt: skip
+"""What follows each answer where the pump is looked into; nothing where the list goes on."""
 
 
 def answered_otherwise(source: Source) -> Iterator[str]:
@@ -66,12 +83,32 @@ def answered_otherwise(source: Source) -> Iterator[str]:
     for moment, state in _moments(procedure):
         for mishap in possible(procedure, state):
             wanted = BUT.get(mishap.id, {}).get(moment, ALWAYS.get(mishap.id))
-            if wanted is not None and _answer(procedure, state, mishap) != wanted:
+            after = after_mishap(procedure, state, mishap)
+            if wanted not in (None, _response(procedure, after)) or _led_elsewhere(
+                procedure, after
+            ):
                 yield mishap.id
 
 
-def _answer(procedure: Procedure, state: State, mishap: Mishap) -> str:
-    found = response_to_do(procedure, after_mishap(procedure, state, mishap).facts)
+def _led_elsewhere(procedure: Procedure, state: State) -> bool:
+    """Tell whether an answer leads to another response than it should, from *state* on."""
+    waiting, seen = [state], set[State]()
+    while waiting:
+        state = waiting.pop()
+        step = response_to_do(procedure, state.facts)
+        if step is None or step.id not in ANSWERS or state in seen:
+            continue
+        seen.add(state)
+        for outcome in step.outcomes:
+            after = after_outcome(procedure, state, step, outcome)
+            if _response(procedure, after) != ANSWERS[step.id].get(outcome.name):
+                return True
+            waiting.append(after)
+    return False
+
+
+def _response(procedure: Procedure, state: State) -> str:
+    found = response_to_do(procedure, state.facts)
     return found.id if found is not None else ""
 
 

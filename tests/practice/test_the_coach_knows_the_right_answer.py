@@ -34,6 +34,8 @@ ALIKE = {
     *(f"answer {syringe}-look-hands no" for syringe in SYRINGES),
     *("mishap resistance", *(f"answer {syringe}-push no" for syringe in SYRINGES)),
     *("mishap site-bad", "answer look-site no"),
+    *("mishap danger", "answer beeps-body yes"),
+    *("mishap danger", "answer beeps-body yes"),  # what is asked first is told at any time
 }
 """Those that can be told in more than one way, each with the same effect."""
 

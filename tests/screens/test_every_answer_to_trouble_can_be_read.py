@@ -38,6 +38,31 @@ async def test_each_thing_that_goes_wrong_is_answered_on_a_screen_that_fits(
         assert len(told) > len(kinds) // 2
 
 
+@pytest.mark.parametrize("size", SIZES)
+async def test_each_look_at_a_pump_that_beeps_is_a_screen_that_fits(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    async with table(tmp_path, size) as at_table:
+        await at_table.press("enter")
+        sitting, person = at_table.sitting, Person(at_table.sitting, at_table.clock)
+        person.follow(until="infuse")
+        sitting.went_wrong("pump-beeps")
+        person.answers = {
+            "beeps-body": ["no"], "beeps-screen": ["blocked"], "blocked-clamps": ["no"],
+            "blocked-bends": ["no"], "blocked-bag": ["no"], "blocked-air": ["no"],
+        }  # fmt: skip
+        found: dict[str, list[str]] = {}
+        while not sitting.over:
+            at_table.follow.show()
+            await at_table.look()
+            view = view_of(sitting)
+            if bad := misfits(at_table, whole=size == LARGE):
+                found[view.step] = bad
+            person.act(view)
+        assert found == {}
+        assert not any(person.answers.values())
+
+
 async def test_an_answer_is_taken_as_soon_as_its_end_is_in_sight(tmp_path: Path) -> None:
     async with table(tmp_path, SMALL) as at_table:
         await at_table.press("enter", "escape", "1", "1")
