@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 from coach import places, words
 from coach.errors import CoachError, ExitCode, FileProblems
-from coach.options import NO_DATE, parser
+from coach.options import NO_DATE, read
 from coach.says import proof as proof_words
 from coach.themes import chosen_theme
 from coach.window import SMALLEST
@@ -49,7 +49,7 @@ def main(arguments: list[str] | None = None) -> int:
     given = sys.argv[1:] if arguments is None else arguments
     if not given or (given[0].startswith("-") and given[0] not in ABOUT):
         given = ["today", *given]
-    told = parser().parse_args(given)
+    told = read(given)
     try:
         return _run(told)
     except CoachError as error:
@@ -258,7 +258,7 @@ def _edit(path: Path, told: argparse.Namespace) -> ExitCode:
     lines, columns = _lines(SystemClock())
     voice = Voice(lines, sys.stdout, columns)
     try:
-        SheetTalk(draft, SystemClock(), _explained(), voice.say, voice.hear).run()
+        SheetTalk(draft, SystemClock(), _explained(), voice.say, voice.hear_beside).run()
     except Gone:
         voice.say(words.SHEET_UNFINISHED)
     return ExitCode.DONE

@@ -15,6 +15,21 @@ NO_DATE = "none"
 """What is typed as the date of pieces that have none."""
 
 
+def read(given: list[str]) -> argparse.Namespace:
+    """Return what was *given*; the file of the records may stand behind their options as well.
+
+    Raises SystemExit, once it was said why, where it cannot be read.
+    """
+    reader = parser()
+    told, rest = reader.parse_known_args(given)
+    # argparse takes no second word that may be left out once an option stood before it.
+    if told.command == "records" and told.file is None and len(rest) == 1 and rest[0][:1] != "-":
+        told.file = Path(rest.pop())
+    if rest:
+        reader.error(f"unrecognized arguments: {' '.join(rest)}")
+    return told
+
+
 def parser() -> argparse.ArgumentParser:
     """Return what reads a command line."""
     parser = argparse.ArgumentParser(
@@ -106,16 +121,30 @@ def _add_supplies(supplies: argparse.ArgumentParser) -> None:
 def _add_records(records: argparse.ArgumentParser) -> None:
     records.add_argument(
         "what", nargs="?", default="list",
-        choices=("list", "report", "check", "backup", "restore", "forget"),
-        help="the list, which is also what no word stands for, or the visit report; "
+        choices=("list", "report", "export", "check", "backup", "restore", "forget"),
+        help="the list, which is also what no word stands for, or the visit report; write the "
+        "doses, or the times of those to come, for other programs; "
         "or look through the record, copy it to FILE, bring it back from FILE, remove it",
     )  # fmt: skip
     records.add_argument(
-        "file", nargs="?", type=Path, metavar="FILE", help="the copy, with backup and restore"
+        "file", nargs="?", type=Path, metavar="FILE",
+        help="the copy, with backup and restore; with export, where to write",
+    )  # fmt: skip
+    records.add_argument(
+        "--replace", action="store_true",
+        help="put it in the place of a newer record, or of an earlier export",
+    )  # fmt: skip
+    records.add_argument(
+        "--format", choices=("fhir", "csv", "calendar"), default="fhir",
+        help="of an export: the doses as FHIR or as a table, or the times of those to come",
+    )  # fmt: skip
+    records.add_argument(
+        "--release", choices=("R5", "R4B"), default="R5", help="of FHIR, for an export"
     )
     records.add_argument(
-        "--replace", action="store_true", help="put it in the place of a newer record"
+        "--since", default="", metavar="DATE", help="the first day of an export, such as 3 May 2026"
     )
+    records.add_argument("--until", default="", metavar="DATE", help="its last day")
     records.add_argument("--pdf", type=Path, metavar="OUT.pdf", help="the report as a PDF")
     records.add_argument("--size", choices=("a4", "letter"), default="letter", help="of the paper")
 

@@ -11,21 +11,25 @@ from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
-from coach import places
+from coach import places, words
 from coach.errors import CoachError, ExitCode
 from coach.lines import Lines
 from coach.record_talk import talk_of
 from coach.records.shelf import Shelf
+from coach.says import doses as dose_words
 from coach.says import records as file_words
 from coach.sitting.desk import Desk
-from coach.voice import Gone, Voice
+from coach.telling import contact_lines
+from coach.voice import Gone, Voice, asides
 
 
 def in_lines(desk: Desk, lines: Lines, columns: Callable[[], int] | None) -> ExitCode:
     """Talk about the doses of *desk* in plain lines, until the person leaves."""
     voice = Voice(lines, sys.stdout, columns)
+    whom = tuple(contact_lines(desk.contacts()))
+    beside = asides(dose_words.TOLD_AT, whom, lambda: (words.TOLD_NO_LIST,))
     with suppress(Gone, KeyboardInterrupt):
-        talk_of(desk, voice.say, voice.hear)
+        talk_of(desk, voice.say, lambda: voice.hear_beside(beside))
     return ExitCode.DONE
 
 
@@ -41,16 +45,15 @@ def report(desk: Desk, told: argparse.Namespace) -> ExitCode:
         print("\n".join(lines))
         return ExitCode.DONE
     from coach.paper.pdf import Document, pdf_of, text_pages, write_pdf
-    from coach.says import doses as words
     from coach.says import paper as paper_words
 
     calls = (paper_words.CALL.format(who=c.who, phone=c.phone) for c in desk.contacts())
     marked = (paper_words.DEMONSTRATION,) if desk.sheet.demonstration else ()
     document = Document(
-        title=words.REPORT_TITLE,
+        title=dose_words.REPORT_TITLE,
         head=(*calls, *marked),
         foot=lines[0],
-        pages=(text_pages(words.REPORT_TITLE, filter(None, unwrapped(lines))),),
+        pages=(text_pages(dose_words.REPORT_TITLE, filter(None, unwrapped(lines))),),
     )
     write_pdf(told.pdf, pdf_of(document, told.size))
     print(paper_words.WRITTEN.format(path=told.pdf))
@@ -58,12 +61,14 @@ def report(desk: Desk, told: argparse.Namespace) -> ExitCode:
 
 
 def asked(desk: Desk, told: argparse.Namespace) -> ExitCode:
-    """Do what was *told* of the open record: its report, a look through it, or a copy.
+    """Do what was *told* of the open record: its report, a look through it, a copy, an export.
 
     A PDF is always of the report. Raises CoachError where that cannot be done.
     """
     if told.what in ("report", "list"):
         return report(desk, told)
+    if told.what == "export":
+        return _hand_on(desk, told)
     return _look_through(desk) if told.what == "check" else _copy(desk, told)
 
 
@@ -88,6 +93,36 @@ def _copy(desk: Desk, told: argparse.Namespace) -> ExitCode:
     path = _named(told)
     backup(desk.journal, path, told.replace)
     print(file_words.COPIED.format(path=path))
+    return ExitCode.DONE
+
+
+def _hand_on(desk: Desk, told: argparse.Namespace) -> ExitCode:
+    """Write the doses, or the times of those to come, in the form that was *told*."""
+    from coach.records.export import handed
+    from coach.records.export.reminders import AHEAD
+    from coach.says import export as words
+
+    path = told.file or Path(handed.NAMES[told.format].format(release=told.release))
+    if told.format == "calendar":
+        if told.since or told.until:
+            raise CoachError(words.NO_DAYS)
+        handed.write(handed.calendar_file(desk, path), told.replace)
+        says = [words.CALENDAR_WRITTEN.format(days=AHEAD.days, path=path), words.CALENDAR_PRIVATE]
+    else:
+        records = handed.records_between(Shelf(desk), told.since, told.until)
+        number = len(records)
+        doses = words.ONE_DOSE if number == 1 else words.DOSES.format(number=f"{number:,}")
+        if told.format == "csv":
+            handed.write(handed.table_files(desk, records, path), told.replace)
+            columns = handed.columns_beside(path)
+            says = [words.TABLE_WRITTEN.format(doses=doses, path=path, columns=columns)]
+        else:
+            handed.write(handed.fhir_file(desk, records, path, told.release), told.replace)
+            says = [words.FHIR_WRITTEN.format(doses=doses, path=path, release=told.release)]
+        says.append(words.PRIVATE)
+    if desk.sheet.demonstration:
+        says.append(words.ALL_INVENTED)
+    print("\n".join(says))
     return ExitCode.DONE
 
 

@@ -65,8 +65,20 @@ def due_times(sheet: OrderSheet, start: datetime, end: datetime) -> tuple[dateti
     if doses.every is not None and doses.first is not None:
         found = _by_interval(doses.first.astimezone(UTC), span(doses.every), since, until)
     else:
-        found = _by_clock(doses, zone, since, until)
+        found = [due for _, due in _by_clock(doses, zone, since, until)]
     return tuple(due.astimezone(zone) for due in found)
+
+
+def times_on_the_wall(
+    sheet: OrderSheet, start: datetime, end: datetime
+) -> tuple[tuple[datetime, datetime], ...]:
+    """Return the `due_times` of a sheet with times of day, each in UTC after what is ordered.
+
+    What is ordered is a day and a time on the wall, with no zone. It is another than the due
+    time shows there only in the night of a change. None where the sheet has an interval.
+    """
+    zone, since, until = ZoneInfo(sheet.time_zone), start.astimezone(UTC), end.astimezone(UTC)
+    return tuple(_by_clock(sheet.doses, zone, since, until)) if sheet.doses.times else ()
 
 
 def _by_interval(
@@ -80,21 +92,24 @@ def _by_interval(
     return found
 
 
-def _by_clock(doses: Doses, zone: ZoneInfo, since: datetime, until: datetime) -> list[datetime]:
+def _by_clock(
+    doses: Doses, zone: ZoneInfo, since: datetime, until: datetime
+) -> list[tuple[datetime, datetime]]:
+    """Return each time on the wall that a dose is ordered for, with its due time in UTC."""
     apart = min(SMALLEST_GAP, smallest_gap(doses))
     # From two days before: what is left out late in a day moves into the next, and may push on.
     day, last = since.astimezone(zone).date() - 2 * DAY, until.astimezone(zone).date()
-    found: list[datetime] = []
+    found: list[tuple[datetime, datetime]] = []
     while day <= last:
         for clock in doses.times:
             due = _on_the_wall(day, clock, zone)
             if due is None:
                 continue
-            if found and due - found[-1] < apart:
-                due = found[-1] + apart
-            found.append(due)
+            if found and due - found[-1][1] < apart:
+                due = found[-1][1] + apart
+            found.append((datetime.combine(day, clock), due))
         day += DAY
-    return [due for due in found if since <= due <= until]
+    return [one for one in found if since <= one[1] <= until]
 
 
 def _on_the_wall(day: date, clock: time, zone: ZoneInfo) -> datetime | None:

@@ -61,12 +61,12 @@ def backup(journal: Journal, path: Path, replace: bool = False) -> None:
     """
     if path.exists() and not replace and newest(path) > newest(journal.path):
         raise CoachError(words.NEWER_THERE.format(path=path))
-    with _beside(path) as copy:
+    with beside(path) as copy:
         copy_into(journal.path, copy)
         with Journal.open(copy) as looked:
             if any(True for _ in found_wrong(looked)):
                 raise JournalError(words.COPY_IS_WRONG)
-        _put(copy, path)
+        put(copy, path)
 
 
 def restore(path: Path, backup: Path, replace: bool = False) -> None:
@@ -84,14 +84,14 @@ def restore(path: Path, backup: Path, replace: bool = False) -> None:
             current.hold_dose()
         see_alone(path)
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    with _beside(path) as copy:
+    with beside(path) as copy:
         copy_into(backup, copy)
         with Journal.open(copy) as looked:
             if any(True for _ in found_wrong(looked)):
                 raise JournalError(words.COPY_IS_WRONG)
         for name in _leftovers(path):
             name.unlink(missing_ok=True)
-        _put(copy, path)
+        put(copy, path)
 
 
 def forget(path: Path, others: tuple[Path, ...]) -> tuple[str, ...]:
@@ -125,8 +125,11 @@ def _leftovers(path: Path) -> Iterator[Path]:
 
 
 @contextmanager
-def _beside(path: Path) -> Iterator[Path]:
-    """Make an empty file for its owner alone in the folder of *path*; it goes in the end."""
+def beside(path: Path) -> Iterator[Path]:
+    """Make an empty file for its owner alone in the folder of *path*; it goes in the end.
+
+    Raises CoachError where it cannot be made.
+    """
     try:
         number, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
         os.close(number)
@@ -141,8 +144,8 @@ def _beside(path: Path) -> Iterator[Path]:
                 left.unlink()
 
 
-def _put(copy: Path, path: Path) -> None:
-    """Put *copy* in the place of *path*, all of it or nothing."""
+def put(copy: Path, path: Path) -> None:
+    """Put *copy* in the place of *path*, all of it or nothing. Raises CoachError."""
     try:
         with copy.open("rb") as file:
             os.fsync(file.fileno())

@@ -8,11 +8,10 @@ Source: HL7 FHIR R5 (5.0.0) and R4B (4.3.0).
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import msgspec
 
-from coach.orders.sheet import OrderSheet
 from coach.records.export.parts import parts_of
 from coach.records.export.terms import (
     R5,
@@ -25,6 +24,14 @@ from coach.records.export.terms import (
     url_of,
 )
 from coach.records.model import DoseRecord, Span
+from coach.says import export as words
+
+_TEST_DATA = {
+    "system": "http://terminology.hl7.org/CodeSystem/v3-ActReason",
+    "code": "HTEST",
+    "display": "test health data",
+}
+"""The label of what is invented. Source: FHIR R5 and R4B, security labels, test data."""
 
 
 class Step(msgspec.Struct, frozen=True):
@@ -34,29 +41,43 @@ class Step(msgspec.Struct, frozen=True):
     do: str
 
 
-def bundle_of(
-    records: Sequence[DoseRecord], sheet: OrderSheet, steps: Sequence[Step], release: str = R5
-) -> bytes:
-    """Return *records* with the pump of *sheet* and the *steps* as a FHIR Bundle in JSON.
+class Beside(msgspec.Struct, frozen=True):
+    """What stands beside the records."""
+
+    sheet: str
+    """Names the order sheet across its changes."""
+    title: str
+    """Of the procedure."""
+    steps: tuple[Step, ...]
+    """What the procedure asks for by that sheet, in order."""
+    pumps: Mapping[str, str]
+    """The name of the pump card of each order sheet, by its SHA-256 in hex, as far as known."""
+    invented: bool
+    """Whether all of it is a demonstration."""
+
+
+def bundle_of(records: Sequence[DoseRecord], beside: Beside, release: str = R5) -> bytes:
+    """Return *records* and what is *beside* them as a FHIR Bundle in JSON.
 
     *release* is one of `RELEASES`.
     """
-    entries: dict[str, Json] = {}
-    pump = url_of("pump", sheet.pump.card)
-    plan = url_of("plan", sheet.sheet.id)
-    entries[pump] = _pump(pump, sheet, release)
-    entries[plan] = _plan(plan, steps)
+    plan = url_of("plan", beside.sheet)
+    entries: dict[str, Json] = {plan: _plan(plan, beside)}
+    for name in beside.pumps.values():
+        entries[_pump_url(name)] = _pump(name, release)
     for record in records:
         person, order = url_of("person", record.person), _order_url(record)
         entries[person] = resource("Patient", person, name=[{"text": record.person}])
         if order not in entries:
             entries[order] = _order(record, order, person, release)
         dose = url_of("dose", record.id)
+        pump = beside.pumps.get(record.sheet_hash, "") if record.flow else ""
         entries[dose] = _dose(record, dose, pump, release)
         entries.update(parts_of(record, dose, person, release))
     rows = [{"fullUrl": url, "resource": one} for url, one in entries.items()]
-    whole = {"resourceType": "Bundle", "type": "collection", "entry": rows}
-    return msgspec.json.format(msgspec.json.Encoder(decimal_format="number").encode(whole))
+    meta = {"meta": {"security": [_TEST_DATA]}} if beside.invented else {}
+    whole = {"resourceType": "Bundle", **meta, "type": "collection", "entry": rows}
+    return msgspec.json.Encoder(decimal_format="number").encode(whole)
 
 
 def _order_url(record: DoseRecord) -> str:
@@ -65,16 +86,20 @@ def _order_url(record: DoseRecord) -> str:
     return url_of("order", record.sheet, record.sheet_hash, record.medicine, *written)
 
 
-def _pump(url: str, sheet: OrderSheet, release: str) -> Json:
-    name = {"type": "user-friendly-name"}  # value set device-nametype, in both releases
+def _pump_url(name: str) -> str:
+    return url_of("pump", name)
+
+
+def _pump(name: str, release: str) -> Json:
+    kind = {"type": "user-friendly-name"}  # value set device-nametype, in both releases
     if release == R5:
-        return resource("Device", url, name=[{"value": sheet.pump.card, **name}])
-    return resource("Device", url, deviceName=[{"name": sheet.pump.card, **name}])
+        return resource("Device", _pump_url(name), name=[{"value": name, **kind}])
+    return resource("Device", _pump_url(name), deviceName=[{"name": name, **kind}])
 
 
-def _plan(url: str, steps: Sequence[Step]) -> Json:
-    actions = [filled(title=one.title, description=one.do) for one in steps]
-    return resource("PlanDefinition", url, status="active", action=actions)
+def _plan(url: str, beside: Beside) -> Json:
+    actions = [filled(title=one.title, description=one.do) for one in beside.steps]
+    return resource("PlanDefinition", url, title=beside.title, status="active", action=actions)
 
 
 def medicine(name: str, release: str) -> Json:
@@ -108,7 +133,7 @@ def _order(record: DoseRecord, url: str, person: str, release: str) -> Json:
 
 
 def _dose(record: DoseRecord, url: str, pump: str, release: str) -> Json:
-    used = {"reference": pump}
+    used = {"reference": _pump_url(pump)}
     order = {"reference": _order_url(record)}
     when = "occurence" if release == R5 else "effective"  # R5 spells it with one r
     period = (
@@ -121,10 +146,11 @@ def _dose(record: DoseRecord, url: str, pump: str, release: str) -> Json:
         extension=list(_beside(record)),
         identifier=[{"value": record.id}],
         status=record.status,
+        statusReason=list(_why_not(record)),
         subject={"reference": url_of("person", record.person), "display": record.person},
         performer=list(_people(record, release)),
         request=order,
-        device=[{"reference": used} if release == R5 else used] if record.flow else [],
+        device=[{"reference": used} if release == R5 else used] if pump else [],
         note=list(_notes(record)),
         dosage={**filled(dose=quantity(record.given)), **rate},
         **period,
@@ -150,6 +176,15 @@ def _beside(record: DoseRecord) -> Iterator[Json]:
     yield from told("lot", record.lot)
     yield from told("discard", at(record.discard), "DateTime")
     yield from told("from-paper", record.from_paper, "Boolean")
+
+
+def _why_not(record: DoseRecord) -> Iterator[Json]:
+    """Yield why a dose was not given, or not to its end: what was written down, or the call."""
+    if record.status not in ("not-done", "stopped"):
+        return
+    found = [why.words for why in record.reasons if why.kind == "not-done"]
+    found += [call.title for call in record.calls if call.ended]
+    yield from ({"text": text} for text in found or [words.NO_REASON])
 
 
 def _people(record: DoseRecord, release: str) -> Iterator[Json]:

@@ -27,6 +27,7 @@ from coach.records.model import (
     Typed,
     Why,
 )
+from coach.says import export as words
 
 Row = Mapping[str, Any]
 
@@ -49,7 +50,7 @@ def read_bundle(raw: bytes) -> tuple[DoseRecord, ...]:
             if one["resourceType"] == "MedicationAdministration"
         )
     except (ValueError, LookupError, TypeError, AttributeError, ArithmeticError) as error:
-        raise CoachError("This file is no export of the coach, or it was changed.") from error
+        raise CoachError(words.NO_EXPORT) from error
 
 
 def _record(dose: Row, order: Row, parts: list[Row]) -> DoseRecord:

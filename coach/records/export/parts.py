@@ -1,7 +1,8 @@
 """What happened within a dose, as FHIR resources of their own.
 
 Owns flushes and locks (Procedure), looks, typed numbers and troubles (Observation), calls
-(Communication), corrections and the chain of events (Provenance). It must never look anything up.
+(Communication), corrections and the chain of events (Provenance). What belongs to a dose that was
+entered in error is marked so as well. It must never look anything up.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from coach.orders.quantities import Quantity
+from coach.records.book import IN_ERROR
 from coach.records.export.terms import R5, URN, Json, at, filled, quantity, resource, told, url_of
 from coach.records.model import CallMade, Changed, DoseRecord, Look, Push, Told, Typed
 
@@ -21,6 +23,7 @@ def parts_of(
 ) -> Iterator[tuple[str, Json]]:
     """Yield the parts of *record*, each with its name, tied to *dose* and *person*."""
     tie = {"partOf": [{"reference": dose}], "subject": {"reference": person}}
+    wrong = {"status": record.status} if record.status == IN_ERROR else {}
     groups = (
         ("push", [_push(one, release) for one in record.pushes]),
         ("look", [_look(one) for one in record.looks]),
@@ -31,7 +34,7 @@ def parts_of(
     for kind, rows in groups:
         for number, (name, fields) in enumerate(rows):
             url = url_of(kind, record.id, number)
-            yield url, resource(name, url, **{**fields, **tie})
+            yield url, resource(name, url, **{**fields, **tie, **wrong})
     for number, changed in enumerate(record.corrections):
         url = url_of("change", record.id, number)
         yield url, resource("Provenance", url, target=[{"reference": dose}], **_changed(changed))
@@ -105,7 +108,7 @@ def _call(one: CallMade, release: str) -> tuple[str, Json]:
             *told("ended", one.ended, "Boolean"),
             *told("read-back", one.read_back, "Boolean"),
         ],
-        "status": "completed",
+        "status": "completed" if one.says else "unknown",  # nobody has said yet that they called
         "topic": {"text": one.title},
         "sent": at(one.at),
         "recipient": [{"display": one.call}],

@@ -19,7 +19,7 @@ R5 = "R5"
 R4B = "R4B"
 RELEASES = (R5, R4B)
 UCUM = "http://unitsofmeasure.org"
-_CODES = {"mcg": "ug", "units": "[arb'U]", "day": "d"}
+_CODES = {"mcg": "ug", "units": "[arb'U]", "day": "d", "days": "d"}
 """Where UCUM writes a unit otherwise."""
 _SPACE = uuid.uuid5(uuid.NAMESPACE_URL, URN)
 
