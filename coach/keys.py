@@ -50,7 +50,7 @@ PROMPT = Key(("f4",), "F4", "In a rehearsal: count a prompt at this step")
 MARK = Key(
     ("f5", "f6", "f7", "f8"),
     "F5-F8",
-    "In a rehearsal: mark it alone, reminded, helped by hand, or not yet",
+    "In a rehearsal: mark it alone, with a reminder, hands-on, or not yet",
 )
 MARK_NOTE = Key(("f9",), "F9", "In a rehearsal: a note that is kept with the mark")
 RECORDS = Key(("d",), "d", "The doses so far, from Today: what was given, and what went wrong")

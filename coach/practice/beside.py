@@ -7,8 +7,10 @@ is worth.
 from __future__ import annotations
 
 from coach.practice.rehearsal import Marked, Rehearsal, Settled
+from coach.practice.verdict import ALONE
 from coach.says import rehearsal as words
 from coach.says.teaching import LEVELS as LEVEL_WORDS
+from coach.says.teaching import SHORT
 
 REMINDED = "reminder"
 """The level of a step at which a prompt was given, until the nurse says otherwise."""
@@ -18,7 +20,7 @@ NOT_YET = "not-yet"
 
 def level_of(typed: str) -> str:
     """Return the name of the level that is *typed* by its name or in words; else what was typed."""
-    known = {says: name for name, says in LEVEL_WORDS.items()}
+    known = {says: name for forms in (SHORT, LEVEL_WORDS) for name, says in forms.items()}
     return known.get(typed.casefold(), typed.casefold())
 
 
@@ -59,16 +61,20 @@ class Beside:
         """Mark what was done last; return what the nurse is told.
 
         Before anything was done, the step to do now can be marked as not yet done, and as nothing
-        else. Raises EngineError for a level that there is not.
+        else. A surprise that was missed while something was done alone was not met at all. Raises
+        EngineError for a level that there is not.
         """
         marked = self.rehearsal.last_to_mark()
         if marked is None and level == NOT_YET:
             marked = self.rehearsal.step_to_mark()
         if marked is None:
             return words.NOTHING_TO_MARK
+        told = [mark_again(self.rehearsal, marked, level)]
         for one in self._met_by(marked):
-            mark_again(self.rehearsal, one, level)
-        return mark_again(self.rehearsal, marked, level)
+            missed = level == ALONE and one.met is not None and not one.met.is_right
+            mark = mark_again(self.rehearsal, one, NOT_YET if missed else level)
+            told += [mark] if missed else []
+        return "\n".join(told)
 
     def _met_by(self, marked: Marked) -> tuple[Marked, ...]:
         """Return the surprises, not marked yet, that the doing of *marked* answered."""

@@ -12,6 +12,7 @@ from datetime import datetime, tzinfo
 import msgspec
 
 from coach.journal.teaching import LEVELS, Learner, Run, SaidBack, SignOff, Visit
+from coach.practice.headings import Placed
 from coach.practice.past import lowest
 from coach.practice.verdict import ALONE, Practised, Verdict
 from coach.procedure.model import Step
@@ -47,8 +48,8 @@ class Known(msgspec.Struct, frozen=True):
     """The rehearsals, the first one first."""
     steps: Sequence[Step]
     """Every step that a dose by the sheet can have, as it is now."""
-    titles: Mapping[str, str]
-    """The title of each of them, filled in."""
+    places: Mapping[str, Placed]
+    """Where each of them stands on the sheet, by its id, in its order."""
     contents: Mapping[str, str]
     """What names the content of each of them."""
     needed: Sequence[str]
@@ -72,6 +73,8 @@ class StepRow(msgspec.Struct, frozen=True):
     """One step, and its lowest level at each visit: empty where it was not marked."""
 
     step: str
+    heading: str
+    """What it stands under."""
     title: str
     critical: bool
     changed: bool
@@ -191,7 +194,7 @@ def _missing(known: Known) -> Iterator[str]:
     ):
         if number > 0:
             yield says_more.format(number=number)
-    unshown = [known.titles[step] for step in known.needed if not _shown(known, row, step)]
+    unshown = [known.places[step].name for step in known.needed if not _shown(known, row, step)]
     # With no rehearsal that counts, all of them are: that is said already.
     if row and unshown:
         yield says.NOT_SHOWN.format(titles=named(unshown))
@@ -224,12 +227,12 @@ def _levels(rehearsed: Sequence[Rehearsed], step: str) -> str:
 
 
 def _step_rows(known: Known, again: set[str]) -> tuple[StepRow, ...]:
-    rows = []
-    for step in known.steps:
-        levels = tuple(_levels(_at(known, visit), step.id) for visit in known.visits)
-        if step.id in known.needed or step.id in again or any(levels):
-            title, changed = known.titles[step.id], step.id in again
-            rows.append(StepRow(step.id, title, step.critical, changed, levels))
+    rows, critical = [], {step.id for step in known.steps if step.critical}
+    for step, at in known.places.items():
+        levels = tuple(_levels(_at(known, visit), step) for visit in known.visits)
+        if step in known.needed or step in again or any(levels):
+            args = (step in critical, step in again, levels)
+            rows.append(StepRow(step, at.heading, at.title, *args))
     return tuple(rows)
 
 
@@ -279,12 +282,17 @@ def _notes(known: Known) -> Iterator[str]:
         dealt = {d.id: d.says for d in one.practised.dealt} if one.practised is not None else {}
         for mark in marks:
             if mark.note or mark.prompts:
-                title = dealt.get(mark.dealt_id or 0) or known.titles.get(mark.step, mark.step)
+                title = dealt.get(mark.dealt_id or 0) or _name(known, mark.step)
                 day, level = _day(known, mark.at), says.LEVELS[mark.level]
                 prompts = mark.prompts
                 yield says.PAGE_NOTE.format(
                     day=day, title=title, level=level, prompts=prompts, note=mark.note
                 ).rstrip()
+
+
+def _name(known: Known, step: str) -> str:
+    """Return the name of *step*; of one that there is no more, what names it in its file."""
+    return known.places[step].name if step in known.places else step
 
 
 # What to practise next
@@ -332,14 +340,14 @@ def _by_level(known: Known, visit: Visit, what: str, level: str) -> _Ranked:
 
 
 def _step_next(known: Known, row: StepRow) -> _Ranked:
-    last = _last(known.visits, row.levels)
+    last, name = _last(known.visits, row.levels), _name(known, row.step)
     if last is not None and row.levels[last[1]] != ALONE:
-        return _by_level(known, last[0], row.title, row.levels[last[1]])
+        return _by_level(known, last[0], name, row.levels[last[1]])
     if row.changed:
-        return _CHANGED, 0.0, Next(row.title, says.IS_CHANGED)
+        return _CHANGED, 0.0, Next(name, says.IS_CHANGED)
     if last is None:
-        return _NEVER, 0.0, Next(row.title, says.NEVER)
-    return _by_level(known, last[0], row.title, ALONE)
+        return _NEVER, 0.0, Next(name, says.NEVER)
+    return _by_level(known, last[0], name, ALONE)
 
 
 def _surprise_next(known: Known, row: SurpriseRow) -> _Ranked:

@@ -16,12 +16,12 @@ from random import Random
 
 import msgspec
 
-from coach.engine import ended, way_ahead
 from coach.engine import start as start_of
+from coach.engine import way_ahead
 from coach.errors import CoachError, EngineError, FileProblems, OrderError
 from coach.journal.rows import SittingRow
 from coach.journal.store import Journal
-from coach.journal.teaching import Leap, Learner, Run, SaidBack, SignOff, Visit
+from coach.journal.teaching import Dealt, Leap, Learner, Mark, Run, SaidBack, SignOff, Visit
 from coach.orders.schedule import opens_at
 from coach.orders.sheet import OrderSheet
 from coach.orders.values import sheet_choices, sheet_values, shown_values
@@ -36,7 +36,8 @@ from coach.practice.competence import (
     to_show_again,
 )
 from coach.practice.content import Ground, contents_of, steps_of, words_of
-from coach.practice.lines import sheet_lines
+from coach.practice.headings import placed
+from coach.practice.lines import WIDTH, sheet_lines
 from coach.practice.rehearsal import Rehearsal
 from coach.practice.verdict import Practised, Verdict, verdict_of
 from coach.procedure.compose import compose, fits
@@ -44,6 +45,7 @@ from coach.procedure.conditions import fill
 from coach.procedure.model import Circumstance, PumpKey, Source, Step
 from coach.procedure.teaching import OpenQuestion, Teaching, read_teaching
 from coach.says import teaching as says
+from coach.says.paper import CIRCUMSTANCES
 from coach.sitting.desk import Desk
 from coach.sitting.opening import Opening
 
@@ -58,6 +60,15 @@ class Chosen(msgspec.Struct, frozen=True):
     choice: str
     values: tuple[str, str]
     """What it can be; the first is taken if nothing is chosen, and has the most steps."""
+
+    def other(self, value: str) -> str:
+        """Return what it is if it is not *value*."""
+        return next(one for one in self.values if one != value)
+
+    def told(self, value: str) -> str:
+        """Return in words that it is *value*."""
+        plainly = says.CHOSEN.format(choice=self.choice, value=value)
+        return CIRCUMSTANCES.get((self.choice, value), plainly)
 
 
 class Lessons:
@@ -85,24 +96,45 @@ class Lessons:
     # Who learns, and when
 
     def learners(self) -> tuple[Learner, ...]:
-        """Return everybody who learns by this order sheet."""
-        mine = self.sheet.sheet.id
-        return tuple(one for one in self.book.every(Learner) if one.sheet_id == mine)
+        """Return everybody who learned anything by this order sheet, the first one first.
+
+        A name with which nothing was done, such as one that was typed by mistake, is no learner.
+        """
+        mine, worked = self.sheet.sheet.id, self._worked()
+        taught = {one.learner_id for one in self.book.every(Visit) if one.id in worked}
+        every = self.book.every(Learner)
+        return tuple(one for one in every if one.sheet_id == mine and one.id in taught)
+
+    def _worked(self) -> frozenset[int]:
+        """Return the visits, by their numbers, at which anything was done or is under way."""
+        ended = {row.id for row in self.journal.every_sitting() if row.ended}
+        done = {one.sitting_id for one in self.book.every(Mark)}
+        done |= {one.sitting_id for one in self.book.every(Dealt)}
+        runs = (
+            run
+            for run in self.book.every(Run)
+            if run.sitting_id not in ended
+            or run.sitting_id in done
+            or self.journal.events(run.sitting_id)
+        )
+        said = self.book.every(SaidBack)
+        return frozenset((*(one.visit_id for one in runs), *(one.visit_id for one in said)))
 
     def add_learner(self, name: str, role: str) -> Learner:
         """Keep that somebody learns. Raises NotYet without a name."""
         sheet_id = self.sheet.sheet.id
         return self.book.keep(
-            Learner(at=self._at(), sheet_id=sheet_id, name=_name(name), role=role.strip())
+            Learner(at=self._at(), sheet_id=sheet_id, name=a_name(name), role=role.strip())
         )
 
     def visits(self, learner: Learner) -> tuple[Visit, ...]:
-        """Return the visits to *learner*, the first one first."""
-        return past.visits_of(self.book, learner.id)
+        """Return the visits to *learner* at which anything was done, the first one first."""
+        worked = self._worked()
+        return tuple(one for one in past.visits_of(self.book, learner.id) if one.id in worked)
 
     def begin_visit(self, learner: Learner, nurse: str) -> Visit:
         """Keep that *nurse* visits *learner* now. Raises NotYet without a name."""
-        return self.book.keep(Visit(at=self._at(), learner_id=learner.id, nurse=_name(nurse)))
+        return self.book.keep(Visit(at=self._at(), learner_id=learner.id, nurse=a_name(nurse)))
 
     def learner_of(self, run: Run) -> Learner:
         """Return who rehearses in *run*. Raises NotYet if nobody known does."""
@@ -140,9 +172,12 @@ class Lessons:
         steps do not hold, FileProblems if the procedures or the pump card cannot be used.
         """
         self.journal.hold_dose()
-        if self.journal.under_way() is not None:
+        if self.under_way() is not None:
             raise NotYet(says.UNDER_WAY)
         self._opening.check()
+        if self.journal.under_way() is not None:
+            self.put_aside()  # killed before it was any visit's
+            self.journal.hold_dose()
         teaching = self.teaching
         self.clock.leapt = 0.0
         due = self._due(self.clock.now().at)
@@ -183,19 +218,20 @@ class Lessons:
         return rehearsal
 
     def last_of(self, visit: Visit) -> Rehearsal | None:
-        """Return the last rehearsal of *visit* that came to its own end, to correct its marks.
+        """Return the last rehearsal of *visit* that has ended or was put aside, to correct marks.
 
-        None where there is none. Raises FileProblems where its record cannot be read.
+        None where there is none in which anything was done. Raises FileProblems where its record
+        cannot be read.
         """
         rows = {row.id: row for row in self.journal.every_sitting() if row.ended}
         for run in reversed(past.runs_of(self.book, visit.learner_id)):
             row = rows.get(run.sitting_id)
             if run.visit_id != visit.id or row is None:
                 continue
-            dose, moments = self._opening.history(row)
-            if ended(dose.procedure, moments[-1].state):
-                args = (self.clock, self.teaching, self.book, self.chance)
-                return Rehearsal(run, visit.learner_id, self._opening.resume(row), *args)
+            args = (self.clock, self.teaching, self.book, self.chance)
+            found = Rehearsal(run, visit.learner_id, self._opening.resume(row), *args)
+            if found.to_mark():
+                return found
         return None
 
     def put_aside(self) -> None:
@@ -254,7 +290,7 @@ class Lessons:
             raise NotYet(says.NOT_SIGNED.format(missing=sheet.missing))
         steps = json.dumps(dict(known.contents))
         return self.book.keep(
-            SignOff(at=self._at(), learner_id=learner.id, nurse=_name(nurse), steps=steps)
+            SignOff(at=self._at(), learner_id=learner.id, nurse=a_name(nurse), steps=steps)
         )
 
     def to_show_again(self, learner: Learner) -> tuple[Step, ...]:
@@ -266,13 +302,17 @@ class Lessons:
         words = words_of(self._ground())
         return named([fill(step.title, words) for step in steps])
 
-    def sheet_lines(self, learner: Learner) -> tuple[str, ...]:
-        """Return the competence sheet of *learner* as a page for the chart."""
-        return sheet_lines(self.competence(learner), self.sheet)
+    def sheet_lines(self, learner: Learner, width: int | None = WIDTH) -> tuple[str, ...]:
+        """Return the competence sheet of *learner* as a page for the chart, of *width* columns.
+
+        Without a width each sentence is one line.
+        """
+        return sheet_lines(self.competence(learner), self.sheet, width)
 
     def _known(self, learner: Learner) -> Known:
         ground = self._ground()
         steps, words = steps_of(ground), words_of(ground)
+        titles = {step.id: fill(step.title, words) for step in steps}
         sign_offs = [one for one in self.book.every(SignOff) if one.learner_id == learner.id]
         visits = self.visits(learner)
         here = {one.id for one in visits}
@@ -284,7 +324,7 @@ class Lessons:
             visits=visits,
             rehearsed=self._rehearsed(learner),
             steps=steps,
-            titles={step.id: fill(step.title, words) for step in steps},
+            places=placed(steps, {one.id for one in ground.source.responses}, titles),
             contents=contents_of(ground, steps),
             needed=self._needed(),
             questions=self.questions(),
@@ -341,8 +381,9 @@ def _values(one: Circumstance) -> tuple[str, str]:
     return (one.fresh, one.otherwise) if one.ended else (one.otherwise, one.fresh)
 
 
-def _name(written: str) -> str:
+def a_name(written: str) -> str:
+    """Return the name that is *written*, folded. Raises NotYet where it has no letter."""
     name = " ".join(written.split())
-    if not name:
+    if not any(letter.isalpha() for letter in name):
         raise NotYet(says.NO_NAME)
     return name

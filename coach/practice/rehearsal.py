@@ -20,7 +20,7 @@ from coach.journal.teaching import LEVELS, Dealt, Leap, Mark, Met, Run, Teaching
 from coach.practice import past
 from coach.practice.clock import LeapClock
 from coach.practice.surprises import Surprise, can_be_met, follows, surprises, verdict
-from coach.practice.verdict import Practised, Verdict, verdict_of
+from coach.practice.verdict import ALONE, Practised, Verdict, verdict_of
 from coach.procedure.conditions import fill
 from coach.procedure.model import Step, Wait
 from coach.procedure.teaching import Teaching
@@ -295,13 +295,18 @@ class Rehearsal:
     def mark(self, marked: Marked, level: str, prompts: int = 0, note: str = "") -> Mark:
         """Keep how *marked* went, at one of `LEVELS`; a later mark corrects an earlier one.
 
-        It is on the disk before this returns. Raises EngineError for another level, or a number of
-        prompts that nobody gives.
+        It is on the disk before this returns. Raises EngineError for another level, for a surprise
+        that nobody met and that is to be marked as met alone, or a number of prompts that nobody
+        gives.
         """
         if level not in LEVELS:
             raise EngineError(says.NO_SUCH_LEVEL.format(levels=", ".join(says.LEVELS.values())))
         if not 0 <= prompts <= MOST_PROMPTS:
             raise EngineError(says.PROMPTS)
+        if level == ALONE and marked.dealt is not None:
+            came = past.met(self.book).get(marked.dealt.id)
+            if came is None or not came.is_right:
+                raise EngineError(says.MISSED_NOT_ALONE)
         return self.book.keep(
             Mark(
                 at=self._at(),
@@ -325,7 +330,7 @@ class Rehearsal:
             self._marks(),
             past.dealt_in(self.book, sitting.row.id),
             past.met(self.book),
-            how if sitting.over else "",
+            how if sitting.over else sitting.row.ended,
         )
         return verdict_of(practised, self._fill)
 

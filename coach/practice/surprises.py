@@ -68,7 +68,7 @@ def surprises(
         return ()
     step = step_to_do(dose.procedure, moment.state)
     return (
-        *(_of_mishap(step, mishap) for mishap in possible(dose.procedure, moment.state)),
+        *(_of_mishap(step, one) for one in possible(dose.procedure, moment.state) if one.seen),
         *_of_answers(step),
         *_of_reading(dose, step, teaching, at),
         *(_of_interruption(step, one) for one in teaching.interruptions if holding),

@@ -56,18 +56,21 @@ def provides(step: Step, fact: str, allowed: Sequence[str]) -> bool:
 
 def ways_of(table: FactTable, steps: Sequence[Step]) -> tuple[tuple[Way, ...], ...]:
     """Return for each of *steps* the earlier ones that set what it needs, nearest first."""
-    return tuple(_ways(table, steps, place) for place in range(len(steps)))
-
-
-def _ways(table: FactTable, steps: Sequence[Step], place: int) -> tuple[Way, ...]:
-    ways: list[Way] = []
-    for fact, allowed in steps[place].needs_named.items():
-        providers = tuple(
-            earlier
-            for earlier in range(place - 1, -1, -1)
-            if provides(steps[earlier], fact, allowed)
+    # By fact, nearest first: each step is asked once for what it sets, not once for each need.
+    setters: dict[str, list[tuple[int, str]]] = {}
+    ways = []
+    for place, step in enumerate(steps):
+        ways.append(
+            tuple(
+                (
+                    table.masks[fact],
+                    tuple(at for at, sets in setters.get(fact, ()) if sets in allowed),
+                )
+                for fact, allowed in step.needs_named.items()
+            )
         )
-        ways.append((table.masks[fact], providers))
+        for fact, value in step.outcomes[0].sets.items():
+            setters.setdefault(fact, []).insert(0, (place, value))
     return tuple(ways)
 
 

@@ -168,7 +168,7 @@ class Mishap(msgspec.Struct, frozen=True):
     final: bool
     """Whether it is an emergency: it can be told at any time, and cannot be taken back."""
     seen: str
-    """What a learner is shown for it, without its name."""
+    """What a learner is shown for it, without its name; empty in an old dose, which had none."""
 
 
 class PumpKey(msgspec.Struct, frozen=True):

@@ -40,10 +40,11 @@ from coach.procedure.steps import (
 T = TypeVar("T")
 
 
-def read_source(bundle: Bundle) -> Source:
+def read_source(bundle: Bundle, *, kept: bool = False) -> Source:
     """Return the procedure in *bundle*.
 
-    Raises FileProblems with every problem in every file of it.
+    One that was *kept* with a dose may be older than what only a rehearsal shows, and is read
+    without it. Raises FileProblems with every problem in every file of it.
     """
     problems = Problems()
     files = read_files(bundle, problems)
@@ -58,7 +59,7 @@ def read_source(bundle: Bundle) -> Source:
         steps += _all(part.lists, "steps", reader.step, problems)
         responses += _all(part.lists, "responses", reader.response, problems)
         for section, kind in (("spoilings", "spoiled"), ("troubles", "trouble")):
-            read = MishapReader(names, part.when, kind).mishap
+            read = MishapReader(names, part.when, kind, kept=kept).mishap
             mishaps += _all(part.lists, section, read, problems)
     # A stop that ends the dose comes before anything that could still be done.
     responses.sort(key=lambda step: not all(outcome.ends for outcome in step.outcomes))

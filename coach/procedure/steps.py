@@ -306,21 +306,26 @@ class StepReader:
 class MishapReader:
     """Reads spoilings or troubles."""
 
-    def __init__(self, names: Names, when: Node | None, kind: str) -> None:
-        """Take what may be spoken of, the condition of the whole part, and the kind."""
+    def __init__(self, names: Names, when: Node | None, kind: str, *, kept: bool) -> None:
+        """Take what may be spoken of, the condition of the whole part, and the kind.
+
+        One of a procedure that was *kept* with a dose may lack what a learner is shown.
+        """
         self.names = names
         self.when = when
         self.kind = kind
+        self.kept = kept
 
     def mishap(self, node: Node) -> Mishap:
         """Read one."""
         fields = Fields(node, form.MISHAP.names, self.names.problems)
+        seen = fields.optional if self.kept else fields.required
         return Mishap(
             id=fields.required("id", name_of, ""),
             kind=self.kind,
             group=fields.required("group", name_of, ""),
             title=fields.required("title", self.names.words, ""),
-            seen=fields.required("seen", self.names.words, ""),
+            seen=seen("seen", self.names.words, ""),
             where=where_of(node),
             when=read_choices(fields, self.names, self.when),
             at=fields.required("at", self.names.forbids, 0),

@@ -23,6 +23,7 @@ ASK_ROLE = "What is the learner to the person on the order sheet? Such as patien
 ASK_NURSE = "What is the name of the nurse at this visit?"
 ASK_SIGNER = "Who signs that {learner} can do it alone? Type the nurse's name."
 ASK_NOTE = "What do you want to keep with the mark? It is about: {title}"
+NOT_WHILE_TYPING = "Nurse: nothing is marked while a note is typed. Keep it, or go back."
 TYPE_IT = "Type it, then press Enter."
 NOTHING_TO_NOTE = "Nothing was done yet that a note could be about."
 SIGNED = "Signed off by {nurse}."
@@ -32,10 +33,11 @@ NEXT = "To practise next: {says} ({reason})."
 SIGNED_ON = "Signed off by {nurse} on {day}."
 NOT_SIGNED = "Not signed off yet."
 SHOW_AGAIN = "Since the sign-off these steps changed: {titles}."
-CHOSEN = "{choice}: {value}"
-CHOOSE = "For the rehearsal:"
+CHOOSE = "In the rehearsal:"
 OTHER_RUN = "A rehearsal of {learner} is under way."
-PUT_ASIDE = "The rehearsal was put aside."
+PUT_ASIDE = "The rehearsal was put aside. Its marks can be set at its visit."
+NO_VISIT = "Nothing was done at this visit, so the sheet of {learner} does not name it."
+NO_LEARNER = "Nothing was done with {learner}, so the name is not on the list."
 
 KEY_START = "Rehearse"
 KEY_GO_ON = "Go on with it"
@@ -48,7 +50,7 @@ KEY_DEAL = "Surprise"
 KEY_SKIP = "Skip"
 KEY_PROMPT = "Prompt"
 KEY_MARK = "Mark"
-KEY_NURSE = "Nurse"
+KEY_KEYS = "Keys"
 KEY_NOTE = "Note"
 KEY_MARKS = "Marks"
 KEY_END = "Back to the visit"
@@ -59,7 +61,7 @@ PLACE = "{number} of {whole}"
 KEY_TICK = "Tick"
 
 KEY_ROW = "{key}: {says}"
-NURSE_TITLE = "The nurse's keys"
+NURSE_TITLE = "Keys"
 DEAL_TITLE = "Deal a surprise"
 DEAL_PICK = "Let the coach pick"
 ONE_AT_A_TIME = "Nurse: the last surprise is still to be met."
@@ -114,4 +116,27 @@ TOLD_SAID = "Type the numbers of the points that were said, such as 1 3, or Ente
 TOLD_KEPT = "Kept: {said} of {points} points were said."
 TOLD_ROW = "Line {number}. {row}."
 TOLD_MARKS = "Type a line and a level, such as 3 alone, or Enter to end."
-TOLD_CHOSEN = "{choice} is {value} in this rehearsal. Type {choice} for {other}."
+TOLD_CHOSEN = "In this rehearsal: {now}. Type {choice} for: {other}."
+TOLD_NO_NAME = "“{word}” is typed for something else and is taken for no name."
+TOLD_AT_WHO = (
+    "You are at the start of a teaching visit. Nobody gets a medicine at it.",
+    "Each learner has a sheet of their own.",
+)
+"""Where one is, and why that is asked; so are the others that begin like it."""
+TOLD_AT_NAME = "You are at a name. Type back to go back."
+TOLD_WHY_NAME = "The name stands on the sheet that says what was shown."
+TOLD_WHY_ROLE = "It stands on the sheet, since more than one person can learn."
+TOLD_WHY_NURSE = "The sheet says who was there at each visit."
+TOLD_WHY_SIGNER = "Who signs says that each step was seen to be done alone."
+TOLD_AT_VISIT = (
+    "You are at a teaching visit, and no rehearsal is open.",
+    "What was missed or was longest ago is best practised next.",
+)
+TOLD_AT_WORDS = (
+    "You are at the questions to be answered in one's own words. Type back to go back.",
+    "Words of one's own show what was understood. Yes or no would not.",
+)
+TOLD_AT_MARKS = (
+    "You are at the marks of a rehearsal.",
+    "It counts if each critical step and each surprise was done alone. The lowest decides.",
+)

@@ -82,12 +82,19 @@ class PracticeScreen(FollowScreen):
         return [*labels[:-1], *self._nurse_keys(), labels[-1]]
 
     def _nurse_keys(self) -> list[tuple[str, str]]:
-        labels = [(keys.NURSE.shown, texts.KEY_NURSE), (keys.DEAL.shown, texts.KEY_DEAL)]
+        labels = [(keys.NURSE.shown, texts.KEY_KEYS), (keys.DEAL.shown, texts.KEY_DEAL)]
         if self.rehearsal.can_skip():
             labels.append((keys.SKIP.shown, texts.KEY_SKIP))
         labels.append((keys.PROMPT.shown, texts.KEY_PROMPT))
         labels.append((keys.MARK.shown, texts.KEY_MARK))
         return labels
+
+    def show_keys(self, *labels: tuple[str, str]) -> None:
+        """Show what the keys do; all that there are, once one key was pressed, at every step."""
+        here = [label for label in labels if label[0] not in (key.shown for key in NOT_HERE)]
+        if not any(key == keys.NURSE.shown for key, _ in here):
+            here.append((keys.NURSE.shown, texts.KEY_KEYS))
+        super().show_keys(*here)
 
     # The nurse's keys
 
@@ -108,7 +115,10 @@ class PracticeScreen(FollowScreen):
 
     def _keys(self) -> str:
         if self.is_current:
-            self.app.push_screen(NurseScreen())
+            line = self.query_one("#keys", Words).text
+            side = {key for key, says in self._side_keys(self.view) if f"{key} {says}" not in line}
+            hidden = [key for key in keys.KEYS if key.shown in side and key not in NURSES]
+            self.app.push_screen(NurseScreen((*NURSES, *hidden)))
         return ""
 
     def _deal(self) -> str:
@@ -216,11 +226,16 @@ class DealScreen(WrongScreen):
 
 
 class NurseScreen(Frame):
-    """What the nurse's keys do."""
+    """What the keys of the nurse do, and those for which the window had no room."""
+
+    def __init__(self, every: Sequence[keys.Key]) -> None:
+        """Say what *every* one of these keys does."""
+        super().__init__()
+        self.every = every
 
     def parts(self) -> Iterable[Widget]:
         """Return the keys, each with what it does."""
-        lines = (texts.KEY_ROW.format(key=key.shown, says=_says(key)) for key in NURSES)
+        lines = (texts.KEY_ROW.format(key=key.shown, says=_says(key)) for key in self.every)
         yield Words("\n".join(lines), classes="list")
 
     def show(self) -> None:

@@ -7,6 +7,7 @@ rehearsal. It must never decide whether somebody may be signed off.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import partial
 from typing import ClassVar
 
 from textual.binding import Binding, BindingType
@@ -16,19 +17,22 @@ from textual.widget import Widget
 from coach import keys, words
 from coach.errors import CoachError, ExitCode
 from coach.journal.teaching import Learner, Visit
-from coach.practice.lessons import Lessons
+from coach.practice.lessons import Chosen, Lessons, a_name
+from coach.practice.lines import sheet_lines
 from coach.practice.rehearsal import Rehearsal
-from coach.practice.visiting import visit_today
+from coach.practice.visiting import nothing_done, visit_today
 from coach.says import rehearsal as texts
 from coach.screens.app import TableApp, run
 from coach.screens.card import contact_lines
 from coach.screens.frame import DOSE_STYLES, Frame, numbered, numbers
 from coach.screens.marks import MarksScreen
+from coach.screens.note import NoteScreen
 from coach.screens.one_line import OneLineScreen
 from coach.screens.practice import PracticeScreen
 from coach.screens.taught import QuestionsScreen, SheetScreen
 from coach.screens.widgets.words import Words
 from coach.sitting.contacts import Contact
+from coach.sitting.times import day_in_full
 
 _NURSES = (
     (keys.NURSE, "keys"), (keys.DEAL, "deal"), (keys.SKIP, "skip"), (keys.PROMPT, "prompt"),
@@ -80,20 +84,22 @@ class LearnersScreen(Frame):
         """Visit the learner with this number, or add one."""
         learners = self.lessons.learners()
         if number <= len(learners):
-            self._visit(learners[number - 1])
+            self._visit(lambda: learners[number - 1])
         elif number == len(learners) + 1:
             self.app.push_screen(OneLineScreen(texts.ASK_NAME, self._ask_role))
 
     def _ask_role(self, name: str) -> None:
-        def add(role: str) -> None:
-            self._visit(self.lessons.add_learner(name, role))
+        def ask_nurse(role: str) -> None:
+            self._visit(lambda: self.lessons.add_learner(name, role))
 
-        self.app.push_screen(OneLineScreen(texts.ASK_ROLE, add))
+        a_name(name)
+        self.app.push_screen(OneLineScreen(texts.ASK_ROLE, ask_nurse))
 
-    def _visit(self, learner: Learner) -> None:
+    def _visit(self, learner: Callable[[], Learner]) -> None:
         def begin(nurse: str) -> None:
-            visit = visit_today(self.lessons, learner, nurse)
-            self.app.push_screen(VisitScreen(self.lessons, learner, visit))
+            who = learner()
+            visit = visit_today(self.lessons, who, nurse)
+            self.app.push_screen(VisitScreen(self.lessons, who, visit))
 
         self.app.push_screen(OneLineScreen(texts.ASK_NURSE, begin))
 
@@ -146,17 +152,18 @@ class VisitScreen(Frame):
         sheet = self.lessons.competence(self.learner)
         self.head(texts.TITLE, person(self.learner))
         self.say("sentence", sheet.missing)
-        visits, signed = len(sheet.visits), texts.NOT_SIGNED
-        here = texts.VISIT.format(number=visits, day=sheet.visits[-1].day, nurse=self.visit.nurse)
+        signed, day = texts.NOT_SIGNED, day_in_full(self.visit.at, self.lessons.zone)
+        number = sum(1 for head in sheet.visits if head.visit.id < self.visit.id) + 1
+        here = texts.VISIT.format(number=number, day=day, nurse=self.visit.nurse)
         if sheet.signed is not None:
             signed = texts.SIGNED_ON.format(nurse=sheet.signed.nurse, day=sheet.signed_day)
         lines = [here, signed]
         if again := self.lessons.to_show_again(self.learner):
             lines.append(texts.SHOW_AGAIN.format(titles=self.lessons.named(again)))
         for one in sheet.practise_next[:1]:
-            lines.append(texts.NEXT.format(says=one.says, reason=one.reason))
+            lines.append(texts.NEXT.format(says=one.says.rstrip("."), reason=one.reason))
         self.say("why", "\n".join(lines))
-        choices = [self._chosen(one.choice, one.values[0]) for one in self.lessons.circumstances()]
+        choices = [self._chosen(one) for one in self.lessons.circumstances()]
         self.say("asks", texts.CHOOSE if choices else "")
         self.say("choices", numbered(choices, self.list_width))
         labels = [("Esc", words.KEY_BACK), ("Enter", texts.KEY_START)]
@@ -170,17 +177,15 @@ class VisitScreen(Frame):
             labels.append((numbers(len(choices)), texts.KEY_CHANGE))
         self.show_keys(*labels)
 
-    def _chosen(self, choice: str, default: str) -> str:
-        return texts.CHOSEN.format(choice=choice, value=self.chosen.get(choice, default))
+    def _chosen(self, one: Chosen) -> str:
+        return one.told(self.chosen.get(one.choice, one.values[0]))
 
     def pick(self, number: int) -> None:
         """Have a circumstance the other way."""
         every = self.lessons.circumstances()
         if number <= len(every):
             one = every[number - 1]
-            first, second = one.values
-            now = self.chosen.get(one.choice, first)
-            self.chosen[one.choice] = second if now == first else first
+            self.chosen[one.choice] = one.other(self.chosen.get(one.choice, one.values[0]))
             self.show()
 
     def enter(self) -> None:
@@ -198,7 +203,7 @@ class VisitScreen(Frame):
             else:
                 self.notice(texts.QUESTIONS_NONE)
         elif key in keys.COMPETENCE.presses:
-            self.app.push_screen(SheetScreen(self.lessons.sheet_lines(self.learner)))
+            self._sheet()
         elif key in keys.MARKS.presses:
             self._marks()
         elif key in keys.SIGN.presses:
@@ -207,6 +212,17 @@ class VisitScreen(Frame):
                 self.app.push_screen(OneLineScreen(asks, self._sign))
             else:
                 self.notice(self.lessons.missing(self.learner))
+
+    def back(self) -> None:
+        """Go back, and say so where nothing was done that could be kept."""
+        below = self.app.screen_stack[-2]
+        super().back()
+        if isinstance(below, Frame):
+            below.notice(nothing_done(self.lessons, self.visit, self.learner))
+
+    def _sheet(self) -> None:
+        sheet = self.lessons.competence(self.learner)
+        self.app.push_screen(SheetScreen(partial(sheet_lines, sheet, self.lessons.sheet)))
 
     def _marks(self) -> None:
         try:
@@ -276,14 +292,21 @@ class RehearseApp(TableApp):
     def action_nurse(self, does: str) -> None:
         """Do what a key of the nurse asks, wherever in a rehearsal."""
         screen = self._marking()
-        if screen is not None:
+        if screen is not None and not self._writing():
             screen.nurse(does)
 
     def action_mark(self, number: int) -> None:
         """Mark at the level with this number."""
         screen = self._marking()
-        if screen is not None:
+        if screen is not None and not self._writing():
             screen.mark(number)
+
+    def _writing(self) -> bool:
+        """Tell whether a note or a name is being typed, and say that the key did nothing."""
+        if not isinstance(self.screen, OneLineScreen | NoteScreen):
+            return False
+        self.screen.notice(texts.NOT_WHILE_TYPING)
+        return True
 
 
 def run_rehearse(lessons: Lessons, contacts: Iterable[Contact], theme: str) -> ExitCode:

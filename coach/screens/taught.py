@@ -5,7 +5,7 @@ Owns how they look. What a good answer has, and what the sheet says, comes from 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from textual.widget import Widget
 
@@ -92,16 +92,17 @@ class QuestionsScreen(Frame):
 class SheetScreen(Frame):
     """The whole competence sheet."""
 
-    def __init__(self, lines: Sequence[str]) -> None:
-        """Show the *lines* of the page for the chart."""
+    def __init__(self, lines: Callable[[int], Sequence[str]]) -> None:
+        """Show the *lines* of the page for the chart, which are as wide as they are told to be."""
         super().__init__()
         self.lines = lines
 
     def parts(self) -> Iterable[Widget]:
         """Return the page."""
-        yield Words("\n".join(self.lines), id="page")
+        yield Words(id="page")
 
     def show(self) -> None:
-        """Say what the keys do."""
+        """Show the page as wide as there is room for, and say what the keys do."""
         self.head(texts.KEY_SHEET)
+        self.say("page", "\n".join(self.lines(self.width - 2)))
         self.show_keys(("Esc", words.KEY_BACK), (keys.MORE.shown, texts.KEY_MORE))

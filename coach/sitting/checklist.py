@@ -6,7 +6,7 @@ and what a line waits for, is what the engine says. It must never change the sit
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
 from itertools import groupby
 
@@ -45,13 +45,38 @@ def what_is_missing(sitting: Sitting, step: str) -> str:
     return _Listing(sitting).missing(step)
 
 
+def all_lines(sitting: Sitting) -> Iterator[str]:
+    """Say all that is left of the dose, a sentence for each part of it."""
+    parts = _left(sitting)
+    yield words.TOLD_HEAD if parts else words.TOLD_NOTHING
+    for part in parts:
+        yield words.TOLD_PART.format(part=part[0].group, titles=_titles(part))
+
+
 def list_lines(sitting: Sitting) -> Iterator[str]:
-    """Say what is left of the dose, a sentence for each part of it."""
-    left = [line for line in lines_of(sitting) if line.state != "done"]
-    yield words.TOLD_HEAD if left else words.TOLD_NOTHING
-    for part, lines in groupby(left, key=lambda line: line.group):
-        titles = (_titled(line) for line in lines)
-        yield words.TOLD_PART.format(part=part, titles="; ".join(titles))
+    """Say what is left of the part of now, and how many steps of each other part."""
+    parts = _left(sitting)
+    if not parts:
+        yield words.TOLD_NOTHING
+    others = []
+    for part in parts:
+        if any(line.state == "now" for line in part):
+            yield words.TOLD_PART_NOW.format(part=part[0].group, titles=_titles(part))
+        else:
+            others.append(words.TOLD_COUNT.format(part=part[0].group, steps=len(part)))
+    if others:
+        yield words.TOLD_COME.format(parts="; ".join(others))
+        yield words.TOLD_LIST_ALL
+
+
+def _left(sitting: Sitting) -> list[tuple[Line, ...]]:
+    """Return the lines that are left, those of each part together."""
+    left = (line for line in lines_of(sitting) if line.state != "done")
+    return [tuple(lines) for _, lines in groupby(left, key=lambda line: line.group)]
+
+
+def _titles(lines: Iterable[Line]) -> str:
+    return "; ".join(map(_titled, lines))
 
 
 def _titled(line: Line) -> str:

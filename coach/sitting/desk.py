@@ -47,6 +47,8 @@ if TYPE_CHECKING:
 _LATEST = datetime(9999, 1, 1, tzinfo=UTC)
 LOOK_BACK = timedelta(hours=24)
 """How far Today looks back for doses that were due and never begun."""
+DELIVERIES = 20
+"""How many of the last things that came are looked at: one of today is among them."""
 
 
 class NotNow(CoachError):
@@ -179,7 +181,7 @@ class Desk:
         due = nearest_due(self.sheet, now, taken - free)
         times = times_of(self.sheet, due)
         last = next(self._ended(), None)
-        stopped = self._stop_of(last) if last else None
+        stopped = self._last_stop(last) if last else None
         return Today(
             under_way=under_way,
             other_sheet=self._other_sheet(under_way) if under_way else None,
@@ -214,6 +216,16 @@ class Desk:
             self._others[row.id] = other
         return self._others[row.id]
 
+    def _last_stop(self, row: SittingRow) -> Stopped | None:
+        """Return how *row*, the last one, was stopped; a dose from paper after it goes before it.
+
+        An emergency stays until somebody says that a dose may be begun.
+        """
+        stopped, paper = self._stop_of(row), self.journal.begun_on_paper()
+        if stopped is None or stopped.call == "emergency" or paper is None:
+            return stopped
+        return None if row.ended_at is not None and paper > row.ended_at else stopped
+
     def _stop_of(self, row: SittingRow) -> Stopped | None:
         """Return how *row* was stopped, if it was; what has ended is looked into once."""
         if row.ended != "stopped":
@@ -235,9 +247,12 @@ class Desk:
     def _too_soon(self, now: datetime) -> bool:
         """Tell whether medicine was begun less than half of the shortest interval before *now*.
 
-        Every dose of this journal counts, whatever its order sheet.
+        Every dose of this journal counts, whatever its order sheet, and one from paper as well.
         """
         since = now - smallest_gap(self.sheet.doses) / 2
+        paper = self.journal.begun_on_paper()
+        if paper is not None and paper > since:
+            return True
         for row in self._ended():
             if row.ended_at is None or row.ended_at <= since:
                 return False
@@ -304,7 +319,7 @@ class Desk:
             return found
         came = any(
             entry.kind == "delivered" and entry.at.astimezone(self.zone).date() == today
-            for entry in self.journal.stock.entries()
+            for entry in self.journal.stock.deliveries(DELIVERIES)
         )
         return of_sheet(self.sheet, self.zone, now, came=came)
 
@@ -324,7 +339,7 @@ class Desk:
 
     def _of_the_stock(self) -> tuple[Entry, ...]:
         """Return what the day has to say of the supplies; nothing while none are written down."""
-        if not self.journal.stock.entries():
+        if self.journal.stock.first() is None:
             return ()
         with suppress(FileProblems):
             return self.supplies.ahead()

@@ -6,6 +6,7 @@ not), and the taking up of one that is under way. It must never decide whether a
 
 from __future__ import annotations
 
+import itertools
 import json
 from collections.abc import Callable, Mapping
 from contextlib import suppress
@@ -61,9 +62,20 @@ class _Ground(msgspec.Struct, frozen=True):
 
 
 @lru_cache(maxsize=4)
-def _source_from(raw: bytes) -> Source:
+def source_from(raw: bytes) -> Source:
     """Return the procedure in *raw*, read once: a record's doses mostly share one."""
     return read_source(json.loads(raw))
+
+
+@lru_cache(maxsize=4)
+def kept_source(raw: bytes) -> Source:
+    """Return the procedure in *raw* that was kept with a dose, if need be an older one.
+
+    Raises FileProblems where it cannot be read.
+    """
+    with suppress(FileProblems):
+        return source_from(raw)
+    return read_source(json.loads(raw), kept=True)
 
 
 class Stopped(msgspec.Struct, frozen=True):
@@ -96,14 +108,15 @@ class Opening:
         self.procedures = procedures
         self.journal = journal
         self.clock = clock
-        self._read: dict[int, tuple[_Ground, Dose]] = {}
+        self._grounds: dict[tuple[str, str], _Ground] = {}
+        self._doses: dict[tuple[str, ...], Dose] = {}
         self._folded: dict[int, tuple[Moment, ...]] = {}
 
     @cached_property
     def _ground(self) -> _Ground:
         bundle = bundle_of(self.procedures)
         raw = json.dumps(bundle, sort_keys=True).encode()
-        return _Ground(self.sheet, self.sheet_raw, _source_from(raw), bundle)
+        return _Ground(self.sheet, self.sheet_raw, source_from(raw), bundle)
 
     def stop_of(self, row: SittingRow) -> Stopped:
         """Return how the stopped dose *row* ended.
@@ -114,7 +127,7 @@ class Opening:
         events = self.journal.events(row.id)
         last = events[-1].step if events else ""
         with suppress(FileProblems):
-            for step in _source_from(self.journal.source(row.procedure_hash)).responses:
+            for step in kept_source(self.journal.source(row.procedure_hash)).responses:
                 if step.id == last and isinstance(step.ask, Stop):
                     return Stopped(step.title, step.ask.call, step.ask.frees)
         return Stopped("", "emergency", False)
@@ -135,8 +148,7 @@ class Opening:
         In a record that cannot be read, that is when the dose was begun.
         """
         try:
-            ground = self._ground_of(row)
-            dose = self._dose(ground, row.choices)
+            ground, dose = self._reading(row)
             first = first_without(dose, self.journal.events(row.id), ground.source.given)
         except (FileProblems, OrderError, EngineError):
             return row.begun.at
@@ -177,20 +189,35 @@ class Opening:
         ground, now = self._ground, self.clock.now()
         choices = {**sheet_choices(self.sheet), **circumstances}
         self._read_pump_card(ground)
+        sheet_hash, procedure_hash = self.keep_sources()
         row = self.journal.begin(
             kind=kind,
             sheet_id=self.sheet.sheet.id,
-            sheet_hash=self._keep("sheet", ground.sheet_raw),
-            procedure_hash=self._keep("procedure", ground.procedure_raw),
+            sheet_hash=sheet_hash,
+            procedure_hash=procedure_hash,
             due=due,
             choices=choices,
             begun=now,
         )
-        return self._sitting(ground, row)
+        self._grounds[row.sheet_hash, row.procedure_hash] = ground
+        return self.resume(row)
 
     def resume(self, row: SittingRow) -> Sitting:
         """Take up the dose *row*, on the sheet and procedure that it was begun with."""
-        return self._sitting(self._ground_of(row), row)
+        ground, dose = self._reading(row)
+        after = due_times(ground.sheet, row.due + timedelta(seconds=1), row.due + NEXT_DUE)[0]
+        texts = Words(dose, shown_values(ground.sheet), row.due, after)
+        card = self._read_pump_card(ground)
+        return Sitting(dose, ground.sheet, texts, card, self.clock, self.journal, row)
+
+    def keep_sources(self) -> tuple[str, str]:
+        """Keep the sheet and the procedure of now, and return the SHA-256 of each in hex.
+
+        Raises FileProblems if the procedures cannot be used, JournalError if they are not kept.
+        """
+        ground = self._ground
+        sheet = self._keep("sheet", ground.sheet_raw)
+        return sheet, self._keep("procedure", ground.procedure_raw)
 
     def _keep(self, kind: str, raw: bytes) -> str:
         sha256 = sha256_of(raw)
@@ -198,10 +225,16 @@ class Opening:
         return sha256
 
     def _ground_of(self, row: SittingRow) -> _Ground:
-        sheet_raw = self.journal.source(row.sheet_hash)
-        raw = self.journal.source(row.procedure_hash)
-        sheet = sheet_from_bytes(sheet_raw, "the order sheet of this dose")
-        return _Ground(sheet, sheet_raw, _source_from(raw), json.loads(raw))
+        """Return what *row* rests on, read once: a record's doses mostly share it."""
+        key = row.sheet_hash, row.procedure_hash
+        if key not in self._grounds:
+            sheet_raw = self.journal.source(row.sheet_hash)
+            raw = self.journal.source(row.procedure_hash)
+            same = sheet_raw == self.sheet_raw
+            name = "the order sheet of this dose"
+            sheet = self.sheet if same else sheet_from_bytes(sheet_raw, name)
+            self._grounds[key] = _Ground(sheet, sheet_raw, kept_source(raw), json.loads(raw))
+        return self._grounds[key]
 
     @property
     def bundle(self) -> Bundle:
@@ -230,15 +263,16 @@ class Opening:
 
         Raises FileProblems where its record cannot be read.
         """
-        ground = self._reading(row)[0]
+        ground = self._ground_of(row)
         return ground.sheet, ground.source, self._read_pump_card(ground)
 
     def _reading(self, row: SittingRow) -> tuple[_Ground, Dose]:
-        """Return what the dose *row* rests on, read once: it never changes."""
-        if row.id not in self._read:
-            ground = self._ground_of(row)
-            self._read[row.id] = (ground, self._dose(ground, row.choices))
-        return self._read[row.id]
+        """Return what the dose *row* rests on, put together once for doses that are alike."""
+        ground = self._ground_of(row)
+        key = (row.sheet_hash, row.procedure_hash, *itertools.chain(*sorted(row.choices.items())))
+        if key not in self._doses:
+            self._doses[key] = self._dose(ground, row.choices)
+        return ground, self._doses[key]
 
     def _moments(self, row: SittingRow) -> tuple[Moment, ...]:
         """Return the moments of the dose *row*; of one that has ended they are folded once."""
@@ -255,13 +289,6 @@ class Opening:
     def _dose(self, ground: _Ground, choices: Mapping[str, str]) -> Dose:
         zone = ZoneInfo(ground.sheet.time_zone)
         return Dose(compose(ground.source, choices), sheet_values(ground.sheet), zone)
-
-    def _sitting(self, ground: _Ground, row: SittingRow) -> Sitting:
-        dose = self._dose(ground, row.choices)
-        after = due_times(ground.sheet, row.due + timedelta(seconds=1), row.due + NEXT_DUE)[0]
-        texts = Words(dose, shown_values(ground.sheet), row.due, after)
-        card = self._read_pump_card(ground)
-        return Sitting(dose, ground.sheet, texts, card, self.clock, self.journal, row)
 
     # What the record says of this dose's circumstances
 
@@ -297,6 +324,9 @@ class Opening:
         last = next(self.journal.newest_first(self.sheet.sheet.id), None)
         if last is None or not self._ended_with(last, asked):
             return None
+        paper = self.journal.begun_on_paper() if asked.left else None
+        if paper is not None and paper > last.begun.at:
+            return None  # nobody knows how it left the line
         for row in self.journal.newest_first(self.sheet.sheet.id):
             done = self._last_done(row, asked.step)
             if done is not None:
@@ -338,6 +368,8 @@ class Opening:
         return bool(moments) and not moments[-1].state.facts & source.table.forbids(asked.left)
 
     def _last_done(self, row: SittingRow, step: str) -> Instant | None:
+        if not self.journal.has_step(row.id, step):
+            return None
         moments, _ = self._replayed(row)
         done = [m.event.at for m in moments if m.event and m.step and m.step.id == step]
         return done[-1] if done else None

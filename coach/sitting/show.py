@@ -66,7 +66,7 @@ class _Showing:
         return View(
             way=_way(step),
             step=step.id,
-            place=place_in([one.part for one in procedure.steps], place),
+            place=self._place(place),
             part=step.part,
             title=fill(step.title, values),
             do=fill(step.do, values),
@@ -87,6 +87,22 @@ class _Showing:
             given=self._given(step),
             ends_at=_ends_at(timer, self.now),
         )
+
+    def _place(self, index: int) -> Place | None:
+        """Return where the step at *index* stands among those that this dose asks for.
+
+        What only another answer would lead to is not counted, so that no number is left out.
+        """
+        steps = self.procedure.steps
+        if index >= len(steps):
+            return None
+        done = {moment.step.id for moment in self.sitting.moments if moment.step is not None}
+        asked = done | self.sitting.coming | {steps[index].id}
+        if self.sitting.step().id not in self.procedure.index:  # a call may be all that comes
+            facts = self.moment.state.facts
+            asked |= {step.id for step in steps[index:] if not facts & step.only_if}
+        before = sum(step.id in asked for step in steps[:index])
+        return place_in([step.part for step in steps if step.id in asked], before)
 
     def _ended(self) -> View:
         values, procedure = self.values, self.procedure

@@ -16,6 +16,7 @@ from coach.clock import Clock, seconds_between
 from coach.engine import (
     Dose,
     Moment,
+    State,
     after_return,
     apply,
     can_undo,
@@ -25,6 +26,7 @@ from coach.engine import (
     ordered_seconds,
     possible,
     step_to_do,
+    way_ahead,
 )
 from coach.errors import EngineError
 from coach.events import Event
@@ -80,7 +82,8 @@ class Sitting:
         self.row = row
         self._moments = list(fold(dose, journal.events(row.id)))
         self._run: _Run | None = None
-        if len(self._moments) > 1 and not self.over:
+        self._coming: tuple[State, frozenset[str]] | None = None
+        if len(self._moments) > 1 and not self.over and not row.ended:
             self._append("returned")
 
     # What is so now
@@ -89,6 +92,15 @@ class Sitting:
     def moments(self) -> Sequence[Moment]:
         """Every moment that still counts, from the start to now."""
         return self._moments
+
+    @property
+    def coming(self) -> frozenset[str]:
+        """The steps that still come if each ends as hoped, the one to do now with them."""
+        state = self.moment.state
+        if self._coming is None or self._coming[0] != state:
+            ahead = way_ahead(self.dose.procedure, state)
+            self._coming = state, frozenset(step.id for step in ahead)
+        return self._coming[1]
 
     @property
     def running(self) -> bool:

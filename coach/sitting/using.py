@@ -38,28 +38,47 @@ class Given(msgspec.Struct, frozen=True):
     """What the last of these sittings would have used, with nothing spoiled."""
 
 
-def uses_in(
-    source: Source,
-    choices: Mapping[str, str],
-    sitting: int,
-    events: Iterable[Event],
-    zone: tzinfo,
-) -> tuple[Use, ...]:
+class Using(msgspec.Struct, frozen=True):
+    """What a dose with some choices asks for."""
+
+    steps: Mapping[str, Pieces]
+    """What each step uses each time that it is done, by its id."""
+    dated: frozenset[str]
+    """The steps at which a discard time is read off."""
+    hoped: Pieces
+    """What all of it uses with nothing spoiled."""
+
+
+def using(source: Source, choices: Mapping[str, str]) -> Using:
+    """Return what a dose with these *choices* asks for.
+
+    Raises KeyError if a choice that the files ask about is not among *choices*.
+    """
+    steps = [s for s in (*source.steps, *source.responses) if fits(s.when, choices)]
+    return Using(
+        steps={step.id: step.uses for step in steps if step.uses},
+        dated=frozenset(
+            s.id for s in steps if isinstance(s.ask, Reading) and s.ask.check == "outlasts"
+        ),
+        hoped=hoped_for(source, choices),
+    )
+
+
+def uses_in(asked: Using, sitting: int, events: Iterable[Event], zone: tzinfo) -> tuple[Use, ...]:
     """Return what one dose used: each step's own uses, each time that the step was done.
 
     *sitting* is the number of the dose in the record. A step that was taken back used nothing, and
-    uses its pieces when it is done again. Raises KeyError if a choice that the files ask about is
-    not among *choices*, OrderError if a discard time that was read off cannot be read again.
+    uses its pieces when it is done again. Raises OrderError if a discard time that was read off
+    cannot be read again.
     """
-    steps = [s for s in (*source.steps, *source.responses) if fits(s.when, choices)]
-    used = {step.id: step.uses for step in steps if step.uses}
-    dated = {s.id for s in steps if isinstance(s.ask, Reading) and s.ask.check == "outlasts"}
     done = [event for event in counted(events) if event.kind in ANSWERS]
-    told = frozenset(parse_discard(event.value, zone) for event in done if event.step in dated)
+    told = frozenset(
+        parse_discard(event.value, zone) for event in done if event.step in asked.dated
+    )
     return tuple(
         Use(item, number, sitting, event.seq, event.at.at, told)
         for event in done
-        for item, number in used.get(event.step, {}).items()
+        for item, number in asked.steps.get(event.step, {}).items()
     )
 
 

@@ -6,9 +6,12 @@ import io
 from pathlib import Path
 from random import Random
 
-from coach import places
+import pytest
+
+from coach import places, words
 from coach.clock import ManualClock
 from coach.journal.store import Journal
+from coach.journal.teaching import Learner, Visit
 from coach.lines import PipedLines
 from coach.plain_teaching import Teach
 from coach.practice.lessons import Lessons
@@ -17,10 +20,12 @@ from tests.person import MORNING, holds
 from tests.screens.classroom import small_procedures, without_heparin
 
 BEGIN = ["1", "Rosa V.", "wife", "Ash"]
+TO_THE_MARKS = ["rehearse", "", "1", "", "", "skip", ""]
 
 
 def told(folder: Path, script: list[str]) -> list[str]:
     """Return what is said where *script* is typed at a teaching visit."""
+    folder.mkdir(exist_ok=True)
     procedures, orders = small_procedures(folder), without_heparin(folder)
     clock, out = ManualClock(MORNING), io.StringIO()
     with Journal.open(folder / "journal.sqlite") as journal:
@@ -83,5 +88,78 @@ def test_a_rehearsal_that_was_left_is_taken_up_or_put_aside(tmp_path: Path) -> N
     lines = told(tmp_path, ["resume", "mark", "quit"])
     assert "A rehearsal of Rosa V. is under way." in lines
     assert any(line.startswith("There is no such level.") for line in lines)
-    lines = told(tmp_path, ["aside", "quit"])
-    assert sum("under way" in line for line in lines) == 1
+    lines = told(tmp_path, ["1", "Ash", "rehearse", "aside", "marks", "1 alone", "", "quit"])
+    assert "A rehearsal is under way. Take it up again first, or put it aside." in lines
+    assert "The rehearsal was put aside. Its marks can be set at its visit." in lines
+    assert "Nurse: Wash your hands: alone." in lines
+    assert not any(
+        "under way" in line
+        for line in lines[lines.index("Line 1. * Wash your hands: with hands-on help.") :]
+    )
+
+
+ASKED = ("?", "why", "wrong", "call", "list", "again")
+"""What can be asked at every prompt."""
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ([], ["quit"]),
+        (["1"], ["Rosa V.", "wife", "Ash", "quit"]),
+        (["1", "Rosa V."], ["wife", "Ash", "quit"]),
+        (["1", "Rosa V.", "wife"], ["Ash", "quit"]),
+        (BEGIN, ["words", "1", "quit"]),
+        ([*BEGIN, "words"], ["1", "quit"]),
+        ([*BEGIN, "rehearse"], ["", "quit"]),
+        ([*BEGIN, *TO_THE_MARKS], ["1 alone", "", "quit"]),
+    ],
+)
+def test_at_each_prompt_one_can_ask_where_one_is_and_whom_to_call(
+    tmp_path: Path, before: list[str], after: list[str]
+) -> None:
+    """What is asked changes nothing: the same follows as without it."""
+    bare = told(tmp_path / "bare", [*before, *after])
+    for number, word in enumerate(ASKED):
+        menu = word == "wrong" and before[-1:] == ["rehearse"]
+        asked = [word, "back"] if menu else [word]
+        lines = told(tmp_path / str(number), [*before, *asked, *after])
+        assert len(lines) > len(bare), word
+        assert words.NOT_KNOWN not in lines, word
+        assert lines[-1] == bare[-1], word
+        phones = [line for line in lines if "555-" in line]
+        assert bool(phones) == (word in ("call", "wrong") and not menu), word
+
+
+@pytest.mark.parametrize(
+    "typed", ["?", "1", "mark alone", "mark with a reminder", "deal 2", "pick", "prompt", "resume"]
+)
+def test_what_is_typed_for_something_else_is_no_name(tmp_path: Path, typed: str) -> None:
+    """Neither of a learner, nor of who they are, nor of the nurse."""
+    told(tmp_path, ["1", typed, "Mark", typed, "husband", typed, "Pat Skip", "words", "1", "quit"])
+    with Journal.open(places.practice_beside(tmp_path / "journal.sqlite")) as journal:
+        [learner], [visit] = journal.teaching.every(Learner), journal.teaching.every(Visit)
+    assert (learner.name, learner.role, visit.nurse) == ("Mark", "husband", "Pat Skip")
+
+
+def test_back_at_a_name_enters_nobody(tmp_path: Path) -> None:
+    for typed in (["1", "back"], ["1", "Rosa", "back"], ["1", "Rosa", "wife", "Back"]):
+        told(tmp_path, [*typed, "quit"])
+    with Journal.open(places.practice_beside(tmp_path / "journal.sqlite")) as journal:
+        assert journal.teaching.every(Learner) == ()
+
+
+def test_a_visit_at_which_nothing_was_done_is_nobodys(tmp_path: Path) -> None:
+    lines = told(tmp_path, [*BEGIN, "back", "quit"])
+    assert "Nothing was done with Rosa V., so the name is not on the list." in lines
+    assert lines.count("Type 1 for add a learner.") == 2
+    lines = told(tmp_path, [*BEGIN, "words", "1", "back", "1", "Elm", "sheet", "back", "quit"])
+    assert "Nothing was done at this visit, so the sheet of Rosa V. does not name it." in lines
+    assert [line for line in lines if line.endswith((", Ash", ", Elm"))] == [
+        "1. 25 November 2026, Ash"
+    ]
+
+
+def test_only_numbers_of_points_are_kept_as_points(tmp_path: Path) -> None:
+    lines = told(tmp_path, [*BEGIN, "words", "mark alone", "7", "1, 2", "quit"])
+    assert [line for line in lines if line.startswith("Kept")] == ["Kept: 2 of 2 points were said."]

@@ -60,11 +60,15 @@ def mark_all(
     levels: Mapping[str, str] | None = None,
     only: Sequence[str] = (),
 ) -> None:
-    """Mark each thing that was done as alone, but for those with *levels*, by step or surprise."""
+    """Mark each thing that was done as alone, but for those with *levels*, by step or surprise.
+
+    A surprise that was missed is marked as not yet met.
+    """
     for one in rehearsal.to_mark():
         name = one.dealt.name if one.dealt is not None else one.step
         if (one.critical or one.dealt is not None) and (not only or name in only):
-            rehearsal.mark(one, (levels or {}).get(name, "alone"))
+            missed = one.dealt is not None and not (one.met and one.met.is_right)
+            rehearsal.mark(one, (levels or {}).get(name, "not-yet" if missed else "alone"))
 
 
 def meet(rehearsal: Rehearsal, name: str) -> Settled:

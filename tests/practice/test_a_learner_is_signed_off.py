@@ -202,12 +202,14 @@ def test_two_learners_have_each_a_sheet_of_their_own(tmp_path: Path) -> None:
     _, visit = pupil(lessons)
     other = lessons.add_learner("B. V.", "daughter")
     whole_run(lessons, visit, surprise=TIP)
+    lessons.say_back(lessons.begin_visit(other, "Nurse Ash"), "tip-touched", [])
     assert [one.name for one in lessons.learners()] == ["R. V.", "B. V."]
-    assert lessons.competence(other).visits == ()
+    [head] = lessons.competence(other).visits
+    assert head.verdicts == ()
     assert "alone in a row: 3 more" in lessons.missing(other)
 
 
-@pytest.mark.parametrize("name", ["", "  "])
+@pytest.mark.parametrize("name", ["", "  ", "?", "1"])
 def test_a_learner_and_a_nurse_have_a_name(tmp_path: Path, name: str) -> None:
     lessons = lessons_at(tmp_path)
     with pytest.raises(NotYet, match="type a name"):
@@ -322,6 +324,7 @@ def test_the_page_for_the_chart_is_plain_text_of_eighty_columns(tmp_path: Path) 
     learner: Learner = lessons.add_learner("R. V. " + "long " * 30, "patient\x1b[2J")
     for nurse in range(6):
         visit = lessons.begin_visit(learner, f"Nurse {nurse}")
+        lessons.say_back(visit, "tip-touched", [])
     rehearsal = lessons.begin(visit)
     rehearsal.sitting.done()
     last = rehearsal.last_to_mark()

@@ -12,6 +12,7 @@ from coach import places
 from coach.clock import ManualClock
 from coach.journal.store import Journal
 from coach.practice.lessons import Lessons
+from coach.procedure.teaching import SignOffRule
 from coach.screens.rehearse import RehearseApp
 from coach.screens.widgets.words import Words
 from coach.sitting.desk import Desk
@@ -68,6 +69,7 @@ steps:
     needs: {hands: clean, bag: good, joined: nothing}
     sets: {connector: ready}
     hold: scrub_time
+    uses: {pad: 1}
   - id: join
     title: Join the syringe
     do: Push the syringe on.
@@ -123,7 +125,7 @@ steps:
 """
 TEACHING = """\
 schema: 1
-sign_off: {runs: 1, days: 1, surprises: 1}
+sign_off: {runs: RUNS, days: DAYS, surprises: SURPRISES}
 reads: "You read: {typed}"
 interruptions: [{id: phone, seen: Your phone rings.}]
 teach_back:
@@ -132,8 +134,15 @@ teach_back:
 """
 
 
-def small_procedures(folder: Path) -> Path:
-    """Write the small procedures into *folder*, and return where they are."""
+ONCE = SignOffRule(runs=1, days=1, surprises=1)
+"""A rule that is soon met."""
+
+
+def small_procedures(folder: Path, rule: SignOffRule = ONCE) -> Path:
+    """Write the small procedures into *folder*, signed off by *rule*, and return where they are."""
+    teaching = TEACHING
+    for name, number in (("RUNS", rule.runs), ("DAYS", rule.days), ("SURPRISES", rule.surprises)):
+        teaching = teaching.replace(name, str(number))
     found = folder / "procedures"
     dose = DOSE.replace(
         "parts: [{part: all}]", "parts: [{part: all}, {part: lock, when: {heparin: ordered}}]"
@@ -142,7 +151,7 @@ def small_procedures(folder: Path) -> Path:
         "dose.yaml": dose,
         "facts.yaml": FACTS,
         "picture.yaml": PICTURE,
-        "teaching.yaml": TEACHING,
+        "teaching.yaml": teaching,
         "parts/all.yaml": PART,
         "parts/lock.yaml": LOCK,
         "pump_cards/demo.yaml": "schema: 1\nname: A pump\ndemonstration: yes\nkeys: {}\n",
