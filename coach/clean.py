@@ -28,6 +28,8 @@ def unsafe_character(text: str) -> str:
 
 def shown(text: str) -> str:
     """Return *text* with each character that must not be shown replaced by U+FFFD."""
+    if text.isascii() and text.isprintable():
+        return text  # nearly every text of a record, and five times as quick as the pattern
     return _UNSAFE.sub(REPLACEMENT, text)
 
 

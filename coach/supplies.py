@@ -100,7 +100,7 @@ def _batch_line(batch: Batch, zone: tzinfo) -> str:
 
 def entry_lines(supplies: Supplies, item: Item) -> Iterator[str]:
     """Say what was written down last of *item*, the newest first."""
-    for entry in supplies.entries(item.key)[:ENTRIES_SHOWN]:
+    for entry in supplies.entries(item.key, ENTRIES_SHOWN):
         yield _entry_line(entry, supplies.desk.zone)
 
 

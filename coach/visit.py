@@ -27,7 +27,7 @@ def report_of(shelf: Shelf) -> tuple[str, ...]:
     since, now = shelf.since_visit(), shelf.now()
     beside = Beside(
         tuple(_competence(shelf, practice_beside(shelf.desk.journal.path))),
-        tuple(supply_lines(shelf.desk.supplies)) if shelf.desk.journal.stock.entries() else (),
+        tuple(supply_lines(shelf.desk.supplies)) if shelf.desk.journal.stock.first() else (),
         shelf.questions(since),
     )
     records = shelf.records.between(since, now, now)

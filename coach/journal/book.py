@@ -6,6 +6,7 @@ Owns the way of a row to the disk and back. It must never change or remove one.
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Mapping
 from datetime import datetime
 from typing import ClassVar, TypeVar
 
@@ -60,13 +61,17 @@ class Book:
 
     def every(self, kind: type[R], **where: object) -> tuple[R, ...]:
         """Return the rows of a *kind* whose fields are as *where* says, the first one first."""
-        known = {name: kept(name, value) for name, value in where.items() if name in names(kind)}
-        if len(known) != len(where):
-            raise TypeError(f"{kind.__name__} has no such field")
-        asked = " AND ".join(f"{name} = :{name}" for name in known) or "1"
+        asked, known = self.asked(kind, where)
         sql = f"SELECT * FROM {kind.table} WHERE {asked} ORDER BY id"  # noqa: S608
         with calmly():
             return self.read(kind, sql, known)
+
+    def asked(self, kind: type[Row], where: Mapping[str, object]) -> tuple[str, dict[str, object]]:
+        """Return the condition on the fields of a *kind* that *where* names, and its values."""
+        known = {name: kept(name, value) for name, value in where.items() if name in names(kind)}
+        if len(known) != len(where):
+            raise TypeError(f"{kind.__name__} has no such field")
+        return " AND ".join(f"{name} = :{name}" for name in known) or "1", known
 
     def read(self, kind: type[R], sql: str, values: dict[str, object]) -> tuple[R, ...]:
         """Return the rows of a *kind* that *sql* with *values* gives.

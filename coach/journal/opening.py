@@ -22,8 +22,8 @@ from coach.journal.trouble import calmly, writing
 READ_WHOLE: Final = 4_000_000
 """Bytes up to which a file is read through each time that it is opened, which takes some
 hundredths of a second."""
-SMALL_TABLES: Final = ("sheets", "procedures", "settings", "sittings", "freed", "stock")
-"""What is read through of a larger file."""
+SMALL_TABLES: Final = ("sheets", "procedures", "settings", "freed", "stock")
+"""What is read through of a larger file: what does not grow with each dose."""
 WAIT_FOR_OTHERS: Final = 2.0
 """Seconds to wait for another window's write, which takes some milliseconds."""
 
@@ -106,7 +106,7 @@ def _set_up(database: sqlite3.Connection) -> None:
 
 
 def _refuse_damage(database: sqlite3.Connection, path: Path) -> None:
-    # The events of years are only read where they are wanted: what is read there is checked then,
+    # The doses of years are only read where they are wanted: what is read there is checked then,
     # and `coach records check` reads all of it.
     large = path.stat().st_size > READ_WHOLE
     for part in SMALL_TABLES if large else (1,):

@@ -21,6 +21,8 @@ _HAD: Final = """SELECT 1 FROM sittings WHERE kind = 'dose' AND sheet_id = :shee
     AND due_utc = :due AND id NOT IN (SELECT sitting_id FROM freed)
     UNION ALL SELECT 1 FROM on_paper WHERE sheet_id = :sheet AND due_utc = :due"""
 
+_PAPERS: Final = "SELECT * FROM on_paper WHERE id > :after ORDER BY id"
+
 REASONS: Final = ("late", "early", "not-done")
 """What a reason can be for."""
 
@@ -112,6 +114,12 @@ class OnPaper(Row, frozen=True):
     pressed: str
     """Who wrote it down here."""
     words: str
+    procedure_hash: str | None = None
+    """SHA-256 in hex of the steps that it was done by; None in a row of an earlier version."""
+    sitting_id: int | None = None
+    """The last sitting when it was written down, 0 for none; None like *procedure_hash*."""
+    seq: int | None = None
+    """The last event of that sitting then."""
 
 
 class RecordBook(Book):
@@ -141,7 +149,15 @@ class RecordBook(Book):
         with calmly():
             return self.read(kind, sql, dict(asked))
 
+    def papers(self, after: int) -> tuple[OnPaper, ...]:
+        """Return the doses from paper that were written down after the one with the id *after*."""
+        with calmly():
+            return self.read(OnPaper, _PAPERS, {"after": after})
+
     def last(self, kind: type[R], **where: object) -> R | None:
         """Return the newest row that `every` would give; None where there is none."""
-        rows = self.every(kind, **where)
-        return rows[-1] if rows else None
+        asked, known = self.asked(kind, where)
+        sql = f"SELECT * FROM {kind.table} WHERE {asked} ORDER BY id DESC LIMIT 1"  # noqa: S608
+        with calmly():
+            rows = self.read(kind, sql, known)
+        return rows[0] if rows else None

@@ -145,16 +145,35 @@ _STOCK = (
         BEGIN SELECT RAISE(ABORT, 'an entry of the stock follows the last one'); END""",
 )
 
+# A dose from paper counts in the supplies: by its own steps, and after what was kept before it.
+# The sums of the stock are no part of the record: they can be worked out anew at any time, and are
+# kept so that nobody has to go through years for them.
+_SUMS = (
+    """ALTER TABLE on_paper ADD COLUMN procedure_hash TEXT""",  # null in a row of before
+    """ALTER TABLE on_paper ADD COLUMN sitting_id INTEGER""",
+    """ALTER TABLE on_paper ADD COLUMN seq INTEGER""",
+    """CREATE INDEX on_paper_by_begun ON on_paper (julianday(begun))""",
+    """CREATE TABLE stock_sums (
+        id INTEGER PRIMARY KEY,
+        basis TEXT NOT NULL, -- what else they rest on; of no use where it has changed
+        sitting_id INTEGER NOT NULL, -- the last sitting in them
+        entry_id INTEGER NOT NULL, -- the last entry of the stock in them
+        paper_id INTEGER NOT NULL, -- the last dose from paper in them
+        sums TEXT NOT NULL
+    ) STRICT""",
+)
+
 MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
     (*_TABLES, *_TRIGGERS),
     _FREED,
     _STOCK,
     _TAUGHT,
     _WRITTEN_DOWN,
+    _SUMS,
 )
 """Entry n holds the statements that lead from version n to version n + 1."""
 
-_CHAINED: Final = 5
+CHAINED: Final = 5
 """The first version whose events have a chain."""
 
 VERSION: Final = len(MIGRATIONS)
@@ -178,7 +197,7 @@ def migrate(database: sqlite3.Connection) -> None:
     for statements in MIGRATIONS[found:]:
         for statement in statements:
             database.execute(statement)
-    if found < _CHAINED:
+    if found < CHAINED:
         link_all(database)
     # A pragma takes no bound values; both of these are numbers of this file.
     database.execute(f"PRAGMA application_id = {APPLICATION_ID}")

@@ -6,8 +6,9 @@ never decide what an event means.
 
 from __future__ import annotations
 
+import json
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
@@ -18,6 +19,7 @@ from coach.clean import shown
 from coach.clock import Instant
 from coach.errors import JournalError
 from coach.events import KINDS, Event
+from coach.journal import queries as sql
 from coach.journal.chain import keep_link
 from coach.journal.lock import DoseLock, lock_path
 from coach.journal.opening import open_database
@@ -40,39 +42,6 @@ if TYPE_CHECKING:
     from coach.journal.stock import StockBook
     from coach.journal.teaching import TeachingBook
 
-_KEEP: Final[Mapping[str, str]] = {
-    "sheet": "INSERT INTO sheets (hash, raw) VALUES (?, ?) ON CONFLICT DO NOTHING",
-    "procedure": "INSERT INTO procedures (hash, raw) VALUES (?, ?) ON CONFLICT DO NOTHING",
-}
-_SOURCE: Final = """SELECT raw FROM sheets WHERE hash = :hash
-    UNION ALL SELECT raw FROM procedures WHERE hash = :hash"""
-_BEGIN: Final = """INSERT INTO sittings (kind, sheet_id, sheet_hash, procedure_hash, due, due_utc,
-    choices, begun_at, begun_tick, begun_counter) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"""
-_ROWS: Final = """SELECT id, kind, sheet_id, sheet_hash, procedure_hash, due, choices,
-    begun_at, begun_tick, begun_counter, ended, ended_at FROM sittings"""
-_ROW: Final = f"{_ROWS} WHERE id = ?"
-_UNDER_WAY: Final = f"{_ROWS} WHERE ended = ''"
-_EVERY: Final = f"{_ROWS} ORDER BY id DESC"
-_SOME: Final = f"""{_ROWS} WHERE id < :before AND (:sheet = '' OR sheet_id = :sheet)
-    ORDER BY id DESC LIMIT 20"""
-_OF_A_SHEET: Final = f"{_ROWS} WHERE sheet_id = ? ORDER BY id DESC"
-_DUE_BETWEEN: Final = f"""{_ROWS} WHERE kind = 'dose' AND sheet_id = ? AND due_utc >= ?
-    AND due_utc < ? ORDER BY due_utc, id"""
-_DUE_BEFORE: Final = f"""{_ROWS} WHERE kind = 'dose' AND sheet_id = ? AND due_utc < ?
-    ORDER BY due_utc DESC, id DESC LIMIT 1"""
-_FIRST_DUE: Final = """SELECT due FROM sittings WHERE kind = 'dose' AND sheet_id = ?
-    ORDER BY due_utc LIMIT 1"""
-_LINK: Final = "SELECT hash FROM chain WHERE sitting_id = ? ORDER BY seq DESC LIMIT 1"
-_APPEND: Final = """INSERT INTO events (sitting_id, seq, at, tick, counter, kind, step, value)
-    SELECT :sitting, coalesce(max(seq), 0) + 1, :at, :tick, :counter, :kind, :step, :value
-    FROM events WHERE sitting_id = :sitting RETURNING seq, at, tick, counter, kind, step, value"""
-_EVENTS: Final = """SELECT seq, at, tick, counter, kind, step, value FROM events
-    WHERE sitting_id = ? ORDER BY seq"""
-_END: Final = "UPDATE sittings SET ended = ?, ended_at = ? WHERE id = ?"
-_TAKEN: Final = """SELECT due_utc FROM sittings WHERE kind = 'dose' AND sheet_id = :sheet
-    AND due_utc >= :since AND id NOT IN (SELECT sitting_id FROM freed)
-    UNION SELECT due_utc FROM on_paper WHERE sheet_id = :sheet AND due_utc >= :since"""
-_FREE: Final = "INSERT INTO freed (sitting_id) VALUES (?) ON CONFLICT DO NOTHING"
 _EARLIEST: Final = datetime(1, 1, 1, tzinfo=UTC)
 _PAST_ALL: Final = 2**62
 """A number above that of any sitting."""
@@ -167,12 +136,12 @@ class Journal:
 
         Raises JournalError where the kind is another, or the hash is not that of *raw*.
         """
-        if kind not in _KEEP:
+        if kind not in sql.KEEP:
             raise JournalError(f"The record keeps no file of the kind “{shown(kind)}”.")
         if sha256_of(raw) != sha256:
             raise JournalError("A file changed while it was read. Start the coach again.")
         with writing(self._database):
-            self._database.execute(_KEEP[kind], (sha256, raw))
+            self._database.execute(sql.KEEP[kind], (sha256, raw))
 
     def source(self, sha256: str) -> bytes:
         """Return the bytes that were kept under *sha256*.
@@ -180,7 +149,7 @@ class Journal:
         Raises JournalError where there are none, JournalDamaged where they have changed.
         """
         with calmly():
-            row = self._database.execute(_SOURCE, {"hash": sha256}).fetchone()
+            row = self._database.execute(sql.SOURCE, {"hash": sha256}).fetchone()
         if row is None:
             raise JournalError("The record does not hold the file that this dose was given on.")
         raw: bytes = row[0]
@@ -212,14 +181,13 @@ class Journal:
         with writing(self._database):
             self._refuse_a_second_dose(sheet_id, due_utc, due)
             self._refuse_without_sources(sheet_hash, procedure_hash)
-            number = self._database.execute(_BEGIN, values).lastrowid
-            return read_sitting(self._database.execute(_ROW, (number,)).fetchone())
+            number = self._database.execute(sql.BEGIN, values).lastrowid
+            return read_sitting(self._database.execute(sql.ROW, (number,)).fetchone())
 
     def under_way(self) -> SittingRow | None:
         """Return the sitting that has not ended, if there is one."""
-        with calmly():
-            row = self._database.execute(_UNDER_WAY).fetchone()
-        return None if row is None else read_sitting(row)
+        rows = self._rows(sql.UNDER_WAY)
+        return rows[0] if rows else None
 
     def append(
         self, sitting_id: int, at: Instant, kind: str, step: str, value: str, *, ends: str = ""
@@ -237,7 +205,7 @@ class Journal:
         values |= {"kind": kind, "step": shown(step), "value": shown(value)}
         with writing(self._database):
             self._refuse_unless_under_way(sitting_id)
-            [row] = self._database.execute(_APPEND, values).fetchall()
+            [row] = self._database.execute(sql.APPEND, values).fetchall()
             kept = read_event(row)
             keep_link(self._database, (sitting_id, kept.seq, row[1], *row[4:]))
             if ends:
@@ -246,9 +214,22 @@ class Journal:
 
     def events(self, sitting_id: int) -> tuple[Event, ...]:
         """Return the events of a sitting in order; none where there is no such sitting."""
+        return self._read_events(sql.EVENTS, sitting_id)
+
+    def events_of(self, sitting_id: int, steps: Iterable[str]) -> tuple[Event, ...]:
+        """Return the events of *steps* in a sitting; all of its events if any was taken back."""
+        found = self._read_events(sql.OF_STEPS, sitting_id, json.dumps([*steps]))
+        return self.events(sitting_id) if any(e.kind == "undone" for e in found) else found
+
+    def _read_events(self, asks: str, *asked: int | str) -> tuple[Event, ...]:
         with calmly():
-            rows = self._database.execute(_EVENTS, (sitting_id,)).fetchall()
+            rows = self._database.execute(asks, asked).fetchall()
         return tuple(read_event(row) for row in rows)
+
+    def has_step(self, sitting_id: int, step: str) -> bool:
+        """Tell whether any event of a sitting is of *step*, taken back or not."""
+        with calmly():
+            return self._database.execute(sql.HAS_STEP, (sitting_id, step)).fetchone() is not None
 
     def end(self, sitting_id: int, how: str, at: Instant) -> None:
         """End a sitting, "finished" or "stopped".
@@ -259,43 +240,42 @@ class Journal:
             self._refuse_unless_under_way(sitting_id)
             self._end(sitting_id, how, at)
 
-    def sittings(self, sheet_id: str) -> tuple[SittingRow, ...]:
-        """Return every sitting of an order sheet, the newest first."""
-        with calmly():
-            rows = self._database.execute(_OF_A_SHEET, (shown(sheet_id),)).fetchall()
-        return tuple(read_sitting(row) for row in rows)
-
     def due_between(
         self, sheet_id: str, since: datetime, until: datetime
     ) -> tuple[SittingRow, ...]:
         """Return the doses of an order sheet due from *since* until before *until*, in order."""
-        asked = (shown(sheet_id), due_key(since), due_key(until))
-        with calmly():
-            rows = self._database.execute(_DUE_BETWEEN, asked).fetchall()
-        return tuple(read_sitting(row) for row in rows)
+        return self._rows(sql.DUE_BETWEEN, shown(sheet_id), due_key(since), due_key(until))
 
     def due_before(self, sheet_id: str, moment: datetime) -> SittingRow | None:
         """Return the dose of an order sheet that was due last before *moment*, if there is one."""
-        with calmly():
-            row = self._database.execute(_DUE_BEFORE, (shown(sheet_id), due_key(moment))).fetchone()
-        return None if row is None else read_sitting(row)
+        rows = self._rows(sql.DUE_BEFORE, shown(sheet_id), due_key(moment))
+        return rows[0] if rows else None
 
     def first_due(self, sheet_id: str) -> datetime | None:
         """Return the first due time of an order sheet that has a dose; None where none has."""
         with calmly():
-            row = self._database.execute(_FIRST_DUE, (shown(sheet_id),)).fetchone()
+            row = self._database.execute(sql.FIRST_DUE, (shown(sheet_id),)).fetchone()
+        return None if row is None else read_moment(row[0])
+
+    def begun_on_paper(self) -> datetime | None:
+        """Return when the dose from paper that was begun last was begun, by any order sheet."""
+        with calmly():
+            row = self._database.execute(sql.ON_PAPER).fetchone()
         return None if row is None else read_moment(row[0])
 
     def last_link(self, sitting_id: int) -> str:
         """Return the link of a sitting's last event in hex; empty where it has no event."""
         with calmly():
-            row = self._database.execute(_LINK, (sitting_id,)).fetchone()
+            row = self._database.execute(sql.LINK, (sitting_id,)).fetchone()
         return row[0].hex() if row else ""
 
     def every_sitting(self) -> tuple[SittingRow, ...]:
         """Return every sitting of this journal, whatever its order sheet, the newest first."""
+        return self._rows(sql.EVERY)
+
+    def _rows(self, asks: str, *asked: str) -> tuple[SittingRow, ...]:
         with calmly():
-            rows = self._database.execute(_EVERY).fetchall()
+            rows = self._database.execute(asks, asked).fetchall()
         return tuple(read_sitting(row) for row in rows)
 
     def newest_first(self, sheet_id: str = "") -> Iterator[SittingRow]:
@@ -303,7 +283,7 @@ class Journal:
         asked = {"sheet": shown(sheet_id), "before": _PAST_ALL}
         while True:
             with calmly():
-                rows = self._database.execute(_SOME, asked).fetchall()
+                rows = self._database.execute(sql.SOME, asked).fetchall()
             if not rows:
                 return
             yield from (read_sitting(row) for row in rows)
@@ -319,7 +299,7 @@ class Journal:
         """
         with calmly():
             asked = {"sheet": shown(sheet_id), "since": due_key(since)}
-            rows = self._database.execute(_TAKEN, asked).fetchall()
+            rows = self._database.execute(sql.TAKEN, asked).fetchall()
         return frozenset(read_moment(row[0]) for row in rows)
 
     def free(self, sitting_id: int) -> None:
@@ -328,26 +308,20 @@ class Journal:
         Raises JournalError where it was not stopped, or is not in the record.
         """
         with writing(self._database):
-            row = self._database.execute(_ROW, (sitting_id,)).fetchone()
+            row = self._database.execute(sql.ROW, (sitting_id,)).fetchone()
             if row is None or read_sitting(row).ended != "stopped":
                 raise JournalError("Only a dose that was stopped leaves its due time free.")
-            self._database.execute(_FREE, (sitting_id,))
+            self._database.execute(sql.FREE, (sitting_id,))
 
     def first_start_seen(self) -> bool:
         """Return whether the notice of the first start has been shown."""
         with calmly():
-            found = self._database.execute(
-                "SELECT 1 FROM settings WHERE key = ?", (_FIRST_START,)
-            ).fetchone()
-        return found is not None
+            return self._database.execute(sql.SEEN, (_FIRST_START,)).fetchone() is not None
 
     def mark_first_start(self) -> None:
         """Keep that the notice of the first start has been shown."""
         with writing(self._database):
-            self._database.execute(
-                "INSERT INTO settings (key, value) VALUES (?, 'yes') ON CONFLICT DO NOTHING",
-                (_FIRST_START,),
-            )
+            self._database.execute(sql.SEE, (_FIRST_START,))
 
     def _refuse_a_second_dose(self, sheet_id: str, due_utc: str, due: datetime) -> None:
         if self.under_way() is not None:
@@ -355,7 +329,7 @@ class Journal:
                 "A dose is already under way. Go back to it before you begin another."
             )
         asked = {"sheet": sheet_id, "since": due_utc}
-        if any(row[0] == due_utc for row in self._database.execute(_TAKEN, asked)):
+        if any(row[0] == due_utc for row in self._database.execute(sql.TAKEN, asked)):
             raise JournalError(
                 f"The dose due on {due:%Y-%m-%d} at {due:%H:%M} is already in the record, "
                 "so it is not begun again. If that is not right, call your nurse."
@@ -363,14 +337,14 @@ class Journal:
 
     def _refuse_without_sources(self, *hashes: str) -> None:
         for sha256 in hashes:
-            if self._database.execute(_SOURCE, {"hash": sha256}).fetchone() is None:
+            if self._database.execute(sql.SOURCE, {"hash": sha256}).fetchone() is None:
                 raise JournalError(
                     "The order sheet or the steps of this dose were not saved, "
                     "so it is not begun. Start the coach again."
                 )
 
     def _refuse_unless_under_way(self, sitting_id: int) -> None:
-        row = self._database.execute(_ROW, (sitting_id,)).fetchone()
+        row = self._database.execute(sql.ROW, (sitting_id,)).fetchone()
         if row is None:
             raise JournalError("This dose is not in the record. Start the coach again.")
         if read_sitting(row).ended:
@@ -379,7 +353,7 @@ class Journal:
     def _end(self, sitting_id: int, how: str, at: Instant) -> None:
         if how not in ENDINGS:
             raise JournalError(f"The record knows no way to end a dose called “{shown(how)}”.")
-        self._database.execute(_END, (how, moment_text(at.at), sitting_id))
+        self._database.execute(sql.END, (how, moment_text(at.at), sitting_id))
 
 
 def _instant(instant: Instant) -> tuple[str, float, str]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from datetime import date, datetime, timedelta, tzinfo
+from datetime import UTC, date, datetime, timedelta, tzinfo
 
 import msgspec
 
@@ -65,6 +65,8 @@ class Use(msgspec.Struct, frozen=True):
     """Aware."""
     told: frozenset[datetime] = frozenset()
     """The discard times, in UTC, that were read off in that dose."""
+    after: int = 0
+    """The last entry that stands before it, where several stand after the same event."""
 
 
 class Batch(msgspec.Struct, frozen=True):
@@ -118,25 +120,84 @@ def batches(entries: Iterable[Entry], uses: Iterable[Use]) -> tuple[Batch, ...]:
     was used than was counted in. Without any entry there are no batches.
     """
     shelf = _Shelf()
-    rows: list[tuple[tuple[int, int, int, int], Entry | Use]] = [
-        ((entry.sitting, entry.seq, 1, entry.id), entry) for entry in entries
-    ]
-    rows += [((use.sitting, use.seq, 0, 0), use) for use in uses]
-    for _, row in sorted(rows, key=lambda each: each[0]):
-        if isinstance(row, Entry):
-            shelf.enter(row)
-        elif shelf.known:
-            shelf.use(row)
+    for row in _in_order(entries, uses):
+        shelf.take_in(row)
     return shelf.batches()
+
+
+def _in_order(entries: Iterable[Entry], uses: Iterable[Use]) -> list[Entry | Use]:
+    rows: list[tuple[tuple[int, int, int, int], Entry | Use]] = [
+        ((entry.sitting, entry.seq, entry.id, 0), entry) for entry in entries
+    ]
+    rows += [((use.sitting, use.seq, use.after, 1), use) for use in uses]
+    return [row for _, row in sorted(rows, key=lambda each: each[0])]
+
+
+Kept = dict[str, list[tuple[str | None, int, tuple[str, ...]]]]
+"""What is there of each item, as text can hold it: discard time in UTC, number, lots."""
+
+
+class Sums:
+    """What is there of each item, while the record is gone through in its order."""
+
+    def __init__(self, kept: Kept | None = None) -> None:
+        """Go on from what was *kept*; from nothing without it.
+
+        Raises ValueError where a time in it is none.
+        """
+        self._shelves = {item: _Shelf(rows) for item, rows in (kept or {}).items()}
+
+    def take_in(self, entries: Iterable[Entry], uses: Iterable[Use]) -> None:
+        """Go through *entries* and *uses*, all of which follow what was gone through before."""
+        for row in _in_order(entries, uses):
+            if isinstance(row, Entry) or row.item in self._shelves:
+                self._shelves.setdefault(row.item, _Shelf()).take_in(row)
+
+    def items(self) -> tuple[str, ...]:
+        """Return every item that has an entry."""
+        return tuple(self._shelves)
+
+    def batches(self, item: str) -> tuple[Batch, ...]:
+        """Return what `batches` would of *item*."""
+        return self._shelves[item].batches() if item in self._shelves else ()
+
+    def kept(self) -> Kept:
+        """Return all of it as text can hold it."""
+        return {item: shelf.kept() for item, shelf in sorted(self._shelves.items())}
 
 
 class _Shelf:
     """The pieces of one item, while the record is gone through."""
 
-    def __init__(self) -> None:
-        self.known = False
+    def __init__(
+        self, kept: Iterable[tuple[str | None, int, tuple[str, ...]]] | None = None
+    ) -> None:
+        self.known = kept is not None
         self._numbers: dict[datetime | None, int] = {}
         self._lots: dict[datetime | None, tuple[str, ...]] = {}
+        for text, number, lots in kept or ():
+            discard = None if text is None else datetime.fromisoformat(text)
+            self._numbers[discard], self._lots[discard] = number, tuple(lots)
+
+    def kept(self) -> list[tuple[str | None, int, tuple[str, ...]]]:
+        return [
+            (
+                one.astimezone(UTC).isoformat() if one else None,
+                self._numbers[one],
+                self._lots.get(one, ()),
+            )
+            for one in self._in_order()
+        ]
+
+    def take_in(self, row: Entry | Use) -> None:
+        if isinstance(row, Entry):
+            self.enter(row)
+        elif self.known:
+            self.use(row)
+        for discard in [discard for discard, number in self._numbers.items() if not number]:
+            # What was used up is over, its lots with it: years of it are not carried along.
+            del self._numbers[discard]
+            self._lots.pop(discard, None)
 
     def enter(self, entry: Entry) -> None:
         self.known = True

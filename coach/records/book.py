@@ -40,14 +40,21 @@ class Records:
         self._book = journal.records
         self._sheets: dict[str, OrderSheet] = {}
 
-    def between(self, since: datetime, until: datetime, now: datetime) -> tuple[DoseRecord, ...]:
+    def between(
+        self, since: datetime, until: datetime, now: datetime, *, closely: bool = True
+    ) -> tuple[DoseRecord, ...]:
         """Return the doses that were due from *since* until before *until*, in that order.
+
+        Not *closely*, of one that was finished nothing is told but that: its events are not read.
 
         Those that were due and never begun are among them once their window is over at *now*:
         after the first dose on record, and by the order sheet that was in force then.
         """
         rows = self._journal.due_between(self._sheet_id, since, until)
-        found = [self.of(row) for row in rows]
+        found = [
+            self.of(row) if closely or not _is_plain(row) else self._at_a_glance(row)
+            for row in rows
+        ]
         paper = self._book.between(OnPaper, self._sheet_id, since, until)
         found += [self._from_paper(one) for one in paper]
         had = {one.due.astimezone(UTC) for one in found}
@@ -93,6 +100,9 @@ class Records:
             record = blank
         return self._with_corrections(record)
 
+    def _at_a_glance(self, row: SittingRow) -> DoseRecord:
+        return self._with_corrections(replace(self._blank(row), status="completed"))
+
     def _blank(self, row: SittingRow) -> DoseRecord:
         sheet = self._sheet(row.sheet_hash)
         people = self._book.last(People, sitting_id=row.id)
@@ -112,7 +122,7 @@ class Records:
 
     def _folded(self, row: SittingRow, blank: DoseRecord) -> DoseRecord:
         dose, moments = self._opening.history(row)
-        sheet = self._opening.basis(row)[0]
+        sheet = self._sheet(row.sheet_hash)
         typed = tuple(fold.typed_in(dose, moments))
         flow, pauses = fold.flow_in(dose, moments)
         # A dose that was stopped gave what was read off, or nobody knows how much.
@@ -188,6 +198,11 @@ def _status(row: SittingRow, flow: Span | None, pauses: tuple[Span, ...]) -> str
         return "stopped" if flow is not None else "not-done"
     held = bool(pauses) and pauses[-1].until is None
     return "on-hold" if held else "in-progress"
+
+
+def _is_plain(row: SittingRow) -> bool:
+    """Tell whether the row alone says how the dose stands."""
+    return row.ended == "finished"
 
 
 def _id(sheet_id: str, due: datetime) -> str:

@@ -15,7 +15,6 @@ import msgspec
 
 from coach.errors import EngineError, OrderError
 from coach.journal.records import Answer, Asked, Called, Correction, OnPaper, Reason
-from coach.journal.rows import sha256_of
 from coach.orders.quantities import in_unit
 from coach.orders.values import parse_discard
 from coach.procedure.model import Stop
@@ -238,13 +237,13 @@ def _keep_paper(
     shelf: Shelf, due: datetime, begun: datetime, ended: datetime, typed: Mapping[str, str]
 ) -> None:
     desk = shelf.desk
-    raw_hash = sha256_of(desk.sheet_raw)
-    desk.journal.keep_source("sheet", raw_hash, desk.sheet_raw)
+    sheet_hash, procedure_hash = shelf.opening.keep_sources()
+    stands = desk.journal.stock.stands()
     desk.journal.records.keep(
         OnPaper(
             at=shelf.now(),
             sheet_id=desk.sheet.sheet.id,
-            sheet_hash=raw_hash,
+            sheet_hash=sheet_hash,
             due=due,
             due_utc=due,
             begun=begun,
@@ -253,6 +252,9 @@ def _keep_paper(
             gave=typed["gave"],
             pressed=typed["writes"],
             words="",
+            procedure_hash=procedure_hash,
+            sitting_id=stands.sitting,
+            seq=stands.seq,
         )
     )
 

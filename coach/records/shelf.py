@@ -42,13 +42,17 @@ class Shelf:
         self._days: dict[date, tuple[DoseRecord, ...]] = {}
 
     @cached_property
-    def records(self) -> Records:
-        """The records. Raises FileProblems if the procedures cannot be used."""
+    def opening(self) -> Opening:
+        """What opens the doses of this order sheet, the past ones as well."""
         desk = self.desk
-        opening = Opening(
+        return Opening(
             desk.sheet, desk.sheet_raw, desk.procedures, desk.journal, desk.clock, desk.first_fault
         )
-        return Records(opening, desk.journal)
+
+    @cached_property
+    def records(self) -> Records:
+        """The records. Raises FileProblems if the procedures cannot be used."""
+        return Records(self.opening, self.desk.journal)
 
     @property
     def zone(self) -> ZoneInfo:
@@ -70,12 +74,15 @@ class Shelf:
             return True
         return bool(self.desk.journal.records.between(OnPaper, sheet, EVER, ends))
 
-    def day(self, day: date) -> tuple[DoseRecord, ...]:
-        """Return the doses that were due on *day*, in order. Raises JournalError."""
+    def day(self, day: date, *, closely: bool = True) -> tuple[DoseRecord, ...]:
+        """Return the doses that were due on *day*, in order, as `Records.between` does.
+
+        Raises JournalError.
+        """
         if day not in self._days:
             starts, ends = (day_starts(one, self.zone) for one in (day, day + DAY))
-            found = self.records.between(starts, ends, self.now())
-            if day >= self.today():
+            found = self.records.between(starts, ends, self.now(), closely=closely)
+            if day >= self.today() or not closely:
                 return found
             self._days[day] = found
         return self._days[day]
@@ -84,15 +91,18 @@ class Shelf:
         """Read anew what is asked for from now on, since something was added."""
         self._days.clear()
 
-    def back_from(self, day: date, words: str = "") -> tuple[tuple[DoseRecord, ...], date]:
+    def back_from(
+        self, day: date, words: str = "", *, closely: bool = True
+    ) -> tuple[tuple[DoseRecord, ...], date]:
         """Return the doses of *day* and before it that *words* find, the newest first.
 
-        With them comes the first day that was not looked into. Raises JournalError.
+        With them comes the first day that was not looked into. Not *closely*, what the list says
+        beside how each dose stands is left out. Raises JournalError.
         """
         found: list[DoseRecord] = []
         looked = 0
         while len(found) < ENOUGH and looked < MOST_DAYS and self.older_than(day):
-            of_day = reversed(self.day(day))
+            of_day = reversed(self.day(day, closely=closely))
             found += (one for one in of_day if fits(one, words, self.zone))
             day -= DAY
             looked += 1

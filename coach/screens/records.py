@@ -49,6 +49,8 @@ class RecordsScreen(Frame):
         self.at = 0
         """The dose that is marked."""
         self.kept = ""
+        self.looked = False
+        """Whether the doses were looked into, beyond how each stands."""
 
     def parts(self) -> Iterable[Widget]:
         """Return the strip of days, and the list."""
@@ -57,10 +59,15 @@ class RecordsScreen(Frame):
         yield Words(id="choices")
 
     def show(self) -> None:
-        """Show what was found, reading the newest days first where nothing is there yet."""
+        """Show what was found, reading the newest days first where nothing is there yet.
+
+        The first time of all the doses are looked into once the list was painted.
+        """
         self.head(dose_words.TITLE)
         if not self.found:
             self._read_on()
+            if not self.looked:
+                self.call_after_refresh(self._look_closely)
         self.say("sentence", self._headline())
         days = [one for one in self.found if one.due >= self.found[0].due - STRIP_DAYS]
         self.say("strip", strip(days, self.shelf.zone))
@@ -80,9 +87,17 @@ class RecordsScreen(Frame):
             (keys.ADD.shown, dose_words.KEY_ADD),
         )
 
+    def _look_closely(self) -> None:
+        """Look into the doses that are shown, unless that was done."""
+        if not self.looked:
+            self.looked = True
+            self.find(self.words)
+            self.show()
+
     def _read_on(self) -> None:
+        closely = self.looked or bool(self.words)
         try:
-            more, self.older = self.shelf.back_from(self.older, self.words)
+            more, self.older = self.shelf.back_from(self.older, self.words, closely=closely)
         except CoachError as error:
             self.kept = str(error)
         else:
@@ -127,6 +142,7 @@ class RecordsScreen(Frame):
 
     def letter(self, key: str) -> None:
         """Mark another dose, or open what the key stands for."""
+        self._look_closely()
         if key in keys.MOVE.presses:
             self._move(1 if key == keys.MOVE.presses[1] else -1)
         elif key in keys.FIND.presses:
@@ -147,6 +163,7 @@ class RecordsScreen(Frame):
 
     def enter(self) -> None:
         """Open the dose that is marked."""
+        self._look_closely()
         if self.found:
             self.app.push_screen(DoseScreen(self.shelf, self.found[self.at], self.anew))
 

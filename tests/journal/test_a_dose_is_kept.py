@@ -24,7 +24,7 @@ _INSTANTS = st.builds(
         timezones=st.integers(-14 * 60, 14 * 60).map(lambda m: timezone(timedelta(minutes=m))),
     ),
     st.floats(0, 1e9),
-    st.text(max_size=10),
+    st.text(min_size=1, max_size=10),
 )
 _APPENDS = st.lists(
     st.tuples(_INSTANTS, st.sampled_from(KINDS), st.text(max_size=20), st.text(max_size=40)),
@@ -162,7 +162,7 @@ def test_sittings_come_newest_first_with_their_ends(journal: Journal) -> None:
     first = begin(journal)
     journal.end(first.id, "stopped", instant(60))
     second = begin(journal, due=DUE + timedelta(hours=8))
-    found = journal.sittings("demo")
+    found = journal.every_sitting()
     assert [row.id for row in found] == [second.id, first.id]
     assert [row.ended for row in found] == ["", "stopped"]
     assert found[1].ended_at == DUE + timedelta(minutes=1)
@@ -173,7 +173,7 @@ def test_the_last_event_ends_the_sitting_with_it(journal: Journal) -> None:
     event = journal.append(sitting.id, instant(9), "done", "last", "", ends="finished")
     assert journal.under_way() is None
     assert journal.events(sitting.id) == (event,)
-    assert journal.sittings("demo")[0].ended_at == event.at.at
+    assert journal.every_sitting()[0].ended_at == event.at.at
 
 
 def test_an_unknown_ending_keeps_neither_event_nor_end(journal: Journal) -> None:
@@ -191,7 +191,7 @@ def test_nothing_is_added_after_the_end(journal: Journal) -> None:
         journal.append(sitting.id, instant(6), "note", "", "late")
     with pytest.raises(JournalError, match="has ended"):
         journal.end(sitting.id, "stopped", instant(7))
-    assert journal.sittings("demo")[0].ended == "finished"
+    assert journal.every_sitting()[0].ended == "finished"
 
 
 def test_an_unknown_kind_or_sitting_is_refused(journal: Journal) -> None:

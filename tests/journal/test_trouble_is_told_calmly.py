@@ -198,7 +198,7 @@ def test_hostile_text_is_cleaned_on_its_way_in(journal: Journal) -> None:
     event = journal.append(sitting.id, instant(), "note", _HOSTILE, _HOSTILE)
     assert (event.step, event.value) == (_CLEANED, _CLEANED)
     assert (sitting.sheet_id, dict(sitting.choices)) == (_CLEANED, {_CLEANED: _CLEANED})
-    assert journal.sittings(_HOSTILE) == (sitting,)
+    assert journal.every_sitting() == (sitting,)
     stored = raw(journal).execute("SELECT CAST(value AS BLOB) FROM events").fetchone()[0]
     assert unsafe_character(stored.decode()) == ""
 

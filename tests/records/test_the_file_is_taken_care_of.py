@@ -11,7 +11,8 @@ import pytest
 
 from coach.errors import CoachError, JournalBusy
 from coach.journal.care import found_wrong, newest
-from coach.journal.schema import APPLICATION_ID, MIGRATIONS, VERSION
+from coach.journal.chain import keep_link
+from coach.journal.schema import APPLICATION_ID, CHAINED, MIGRATIONS, VERSION
 from coach.journal.store import Journal
 from coach.records.care import backup, forget, restore
 from tests.journal.desk import PROCEDURE, PROCEDURE_HASH, SHEET, SHEET_HASH, begin, instant
@@ -82,6 +83,8 @@ def test_a_record_of_each_earlier_version_is_brought_on_and_chained(
             "INSERT INTO sittings VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '', NULL)", row
         )
         database.execute("INSERT INTO events VALUES (1, 1, ?, 0.0, 't', 'note', '', 'a')", (at,))
+        if version >= CHAINED:
+            keep_link(database, (1, 1, at, "note", "", "a"))
     assert wrong(path) == []
     with Journal.open(path) as journal:
         assert [event.value for event in journal.events(1)] == ["a"]

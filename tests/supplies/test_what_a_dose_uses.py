@@ -231,7 +231,7 @@ def test_what_cannot_be_taken_is_said_calmly_and_nothing_is_kept(
     item = the(supplies, "bag")
     with pytest.raises(OrderError, match=says):
         supplies.keep(kind, item, typed)
-    assert supplies.entries("bag") == ()
+    assert supplies.entries("bag", 5) == ()
     refused = [name for name in typed if not _taken(supplies, kind, item, name, typed[name])]
     assert len(refused) == 1
 
@@ -253,4 +253,4 @@ def test_a_count_names_which_of_several_dates_it_is_of(supplies: Supplies) -> No
         supplies.check("counted", bag, "which", "2 Dec 2026")
     supplies.keep("counted", bag, {"number": "1", "which": "1 Dec 2026", "reason": "one leaked"})
     assert [batch.number for batch in the(supplies, "bag").batches] == [1, 3]
-    assert supplies.entries("bag")[0].reason == "one leaked"
+    assert supplies.entries("bag", 5)[0].reason == "one leaked"

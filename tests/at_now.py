@@ -1,0 +1,25 @@
+"""The command line at another time of day, for the benchmark of the records."""
+
+from __future__ import annotations
+
+import os
+from datetime import datetime
+
+from coach import cli, clock
+
+
+def run(command: str, journal: str) -> int:
+    """Run ``coach`` *command* on the record *journal*, by a clock that starts at ``NOW``."""
+
+    class Then(clock.SystemClock):
+        def __init__(self) -> None:
+            super().__init__()
+            started = super().now().at
+            self._ahead = datetime.fromisoformat(os.environ["NOW"]) - started
+
+        def now(self) -> clock.Instant:
+            now = super().now()
+            return clock.Instant(now.at + self._ahead, now.tick, now.counter)
+
+    clock.SystemClock = Then  # type: ignore[misc]
+    return cli.main([command, "--journal", journal])
