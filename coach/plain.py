@@ -7,23 +7,24 @@ every answer goes to the sitting.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable
+from functools import partial
 from typing import TextIO
 
 from coach import telling, words
-from coach.clean import one_line
 from coach.errors import CoachError, EngineError, ExitCode, OrderError
-from coach.lines import NO_LINE, Lines
+from coach.lines import Lines
+from coach.plain_timers import Timers
 from coach.record_talk import pick, talk_of, write_answer
-from coach.sitting.checklist import list_lines
+from coach.says import doses as dose_words
+from coach.sitting.checklist import all_lines, list_lines
 from coach.sitting.desk import Desk
 from coach.sitting.pace import Pace
 from coach.sitting.show import menu_of, view_of
 from coach.sitting.sitting import Sitting
-from coach.sitting.times import seconds_in_words
-from coach.sitting.view import Timer, View, choice_named
+from coach.sitting.view import View, choice_named
 from coach.supplies import Talk
-from coach.voice import HOW, LISTEN, LONGEST_LINE, Gone, Voice
+from coach.voice import HOW, LIST, LIST_ALL, LISTEN, Asides, Gone, Voice, asides
 
 QUIT = ("quit", "leave", "q")
 GO_ON = ("", "done", "start", "wait")
@@ -66,7 +67,7 @@ class Plain(Voice):
         self.say_all(text.format(number=number) for text in words.TOLD_FIRST)
         self.say_all(telling.contact_lines(self.desk.contacts()))
         self.say(words.FIRST_READ)
-        if self.hear_beside(self._beside(words.FIRST_READ)).casefold() in QUIT:
+        if self.hear_at(words.TOLD_AT_FIRST).casefold() in QUIT:
             raise Gone
         self.desk.journal.mark_first_start()
 
@@ -91,7 +92,7 @@ class Plain(Voice):
         self.say_all(telling.other_sheet_lines(today, self.desk.sheet.sheet))
         sitting = self._begin()
         if listed:
-            self.say_all(list_lines(sitting))
+            self.say_all(all_lines(sitting))
         DoseTalk(self, sitting).follow()
 
     def _tell_today(self) -> None:
@@ -102,31 +103,33 @@ class Plain(Voice):
         while True:
             today = self.desk.today()
             self.say(telling.today_prompt(today))
-            heard = self.hear().casefold()
-            beside = self._beside(words.TOLD_AT_TODAY)
+            heard = self.hear_beside(
+                {
+                    **self._asides(words.TOLD_AT_TODAY),
+                    "again": lambda: telling.today_lines(self.desk),
+                }
+            ).casefold()
             if heard in QUIT:
                 raise Gone
-            if heard == "again":
-                self._tell_today()
-            elif heard in beside:
-                self.say_all(beside[heard])
-            elif heard == "supplies":
-                Talk(self.desk.supplies, self.say, self._hear_of_supplies).run()
+            if heard == "supplies":
+                hear = partial(self.hear_at, words.TOLD_AT_SUPPLIES)
+                Talk(self.desk.supplies, self.say, hear).run()
             elif heard == "doses":
-                talk_of(self.desk, self.say, self.hear)
+                talk_of(self.desk, self.say, partial(self.hear_at, dose_words.TOLD_AT))
             elif heard in ("", "go", "start") and (today.under_way or today.can_begin):
                 return
             else:
                 self.say(words.NOT_KNOWN)
 
-    def _hear_of_supplies(self) -> str:
-        return self.hear_beside(self._beside(words.TOLD_AT_SUPPLIES))
+    def hear_at(self, place: tuple[str, str]) -> str:
+        """Return the next line that is an answer at *place*, where no dose is open."""
+        return self.hear_beside(self._asides(place))
 
-    def _beside(self, where: str) -> Mapping[str, Sequence[str]]:
-        """Return what is said to each command that is heard where no dose is open."""
-        whom = tuple(telling.contact_lines(self.desk.contacts()))
-        there, no_list = (where,), (words.TOLD_NO_LIST,)
-        return {"?": there, "why": there, "call": whom, "wrong": whom, "list": no_list}
+    def _asides(self, place: tuple[str, str]) -> Asides:
+        whom = list(telling.contact_lines(self.desk.contacts()))
+        if self.desk.today().under_way is not None:
+            whom.append(words.TOLD_WRONG_GO)
+        return asides(place, whom, lambda: (words.TOLD_NO_LIST,))
 
     def _begin(self) -> Sitting:
         """Take up the dose that is under way, or begin the one that is due."""
@@ -134,7 +137,7 @@ class Plain(Voice):
         word = ""
         if today.under_way is None and today.can_begin and today.needs_word:
             self.say(words.NEEDS_WORD.format(why=words.WORD_FOR[today.word_for]))
-            word = self.hear()
+            word = self.hear_at(words.TOLD_AT_WORD)
         if today.under_way is None:
             self.say(words.CHECKING)
         sitting = self.desk.begin(word)
@@ -142,18 +145,16 @@ class Plain(Voice):
         return sitting
 
 
-class DoseTalk:
+class DoseTalk(Timers):
     """One dose, step by step."""
 
     STAYS = words.LEFT_DOSE
     ENDS: Callable[[View], Iterable[str]] = staticmethod(telling.end_lines)
 
     def __init__(self, plain: Plain, sitting: Sitting) -> None:
-        self.plain = plain
-        self.sitting = sitting
+        """Follow *sitting*, speaking and hearing as *plain* does."""
+        super().__init__(plain, sitting)
         self.pace = Pace(sitting)
-        self.say = plain.say
-        self.say_all = plain.say_all
 
     def follow(self) -> None:
         """Go through the dose to its end. Raises Gone if the person leaves before."""
@@ -164,8 +165,8 @@ class DoseTalk:
                 zone, source = self.sitting.dose.zone, self.sitting.dose.procedure.source
                 self.say_all(telling.step_lines(view, zone, source.lead_in))
                 self.say(telling.prompt(view))
-                while not self._take(view, self.plain.hear()):
-                    pass
+                while not self._take(view, self.voice.hear()):
+                    self.say(telling.prompt(view_of(self.sitting)))
         except (Gone, KeyboardInterrupt):
             self.sitting.leave()
             self.say(self.STAYS)
@@ -205,10 +206,10 @@ class DoseTalk:
             self.say_all(telling.where_lines(view_of(self.sitting)))
         elif word == "call":
             self.say_all(telling.contact_lines(self.sitting.words.contacts("nurse")))
-        elif word == "list":
-            self.say_all(list_lines(self.sitting))
+        elif word in (LIST, LIST_ALL):
+            self.say_all((list_lines if word == LIST else all_lines)(self.sitting))
         elif word == "answer":
-            write_answer(self.sitting, self.say, self.plain.hear)
+            write_answer(self.sitting, self.say, partial(self._hear_at, dose_words.TOLD_AT_CALL))
         elif word == "note":
             self.say(words.TOLD_NOTE_EMPTY)
         elif word.startswith("note "):
@@ -217,6 +218,15 @@ class DoseTalk:
         else:
             return False
         return True
+
+    def _hear_at(self, place: tuple[str, str]) -> str:
+        """Return the next line that is an answer at *place*, which is no step."""
+        whom = (
+            *telling.contact_lines(self.sitting.words.contacts("nurse")),
+            words.TOLD_WRONG_BACK,
+        )
+        lists = partial(list_lines, self.sitting), partial(all_lines, self.sitting)
+        return self.voice.hear_beside(asides(place, whom, *lists))
 
     def _pace(self, typed: str) -> bool:
         """Hold what the pump shows as left against the order; tell whether the step changes."""
@@ -245,12 +255,13 @@ class DoseTalk:
             self.sitting.read(heard)
             return True
         if picked := choice_named(view, word):
-            return pick(self.sitting, picked, self.say, self.plain.hear)
+            hear = partial(self._hear_at, dose_words.TOLD_AT_CALL)
+            return pick(self.sitting, picked, self.say, hear)
         if word in GO_ON and not view.choices and view.way != "reading":
             return self._go(view, listens=False)
         if word == LISTEN and view.way in ("run", "wait"):
             return self._go(view, listens=True)
-        self.say_all((words.NOT_KNOWN, words.HELP, telling.prompt(view)))
+        self.say_all((words.NOT_KNOWN, words.HELP))
         return False
 
     def _go(self, view: View, *, listens: bool) -> bool:
@@ -267,7 +278,7 @@ class DoseTalk:
     def _wrong(self, view: View) -> None:
         """Ask what is wrong, and say it to the sitting."""
         known = self._menu()
-        while (heard := self.plain.hear()) not in known:
+        while (heard := self.voice.hear()) not in known:
             word = heard.casefold()
             if word in QUIT:
                 raise Gone
@@ -317,83 +328,7 @@ class DoseTalk:
     def _rest(self) -> None:
         self.sitting.leave()
         self.say(words.TOLD_RESTING)
-        whom = tuple(telling.contact_lines(self.sitting.words.contacts("nurse")))
-        asked = dict.fromkeys(("?", "why", "list"), (words.TOLD_RESTING,))
-        if self.plain.hear_beside({**asked, "call": whom, "wrong": whom}).casefold() in QUIT:
+        if self._hear_at(words.TOLD_AT_AWAY).casefold() in QUIT:
             raise Gone
         self.sitting.come_back()
         self.say(words.BACK)
-
-    # Timers
-
-    def _run(self, *, listens: bool) -> None:
-        """Let what runs by itself run, speaking as it goes; a line that comes stops it."""
-        while self.sitting.running:
-            view, timer = view_of(self.sitting), self._timer()
-            self.say(telling.timer_line(view, timer))
-            heard = self._pass(timer, listens=listens)
-            if heard != NO_LINE:
-                self.sitting.stop_run()
-                self.say(words.RUN_STOPPED)
-                self._command(view, heard.casefold())
-                return
-            if timer.kind != "lead-in":
-                self.say(words.OVER.format(title=view.title))
-            self.sitting.tick()
-
-    def _wait(self, *, listens: bool) -> bool:
-        """Wait for time that passes by itself; a line that comes meanwhile is taken.
-
-        Tell whether the step to do now has to be told.
-        """
-        timer = self._timer()
-        if timer.over:
-            self.sitting.done()
-            return True
-        self._say_left(timer.left)
-        heard = self._pass(timer, listens=listens)
-        view = view_of(self.sitting)
-        if heard == NO_LINE:
-            self.say_all((words.OVER.format(title=view.title), telling.prompt(view)))
-            return False
-        if heard:
-            self._take(view, heard)
-        return True
-
-    def _pass(self, timer: Timer, *, listens: bool) -> str:
-        """Let *timer* come to its end, speaking at its marks, and hearing a line if it *listens*.
-
-        Return NO_LINE, or the line that cut in.
-        """
-        spoken = True
-        while not timer.over:
-            if listens and spoken:
-                if heard := self._cut_in():
-                    return heard
-                timer = self._timer()
-            mark = next((m for m in telling.marks(timer.total) if m < timer.left), 0)
-            line = self.plain.lines.line_within(timer.total - mark - timer.passed)
-            if line is None:
-                raise Gone
-            if line != NO_LINE:
-                return one_line(line[:LONGEST_LINE])
-            timer = self._timer()
-            spoken = bool(mark) and timer.left <= mark
-            if spoken:
-                self._say_left(mark)
-        return NO_LINE
-
-    def _say_left(self, seconds: int) -> None:
-        title = view_of(self.sitting).title
-        self.say(words.LEFT.format(title=title, left=seconds_in_words(seconds)))
-
-    def _timer(self) -> Timer:
-        timer = self.sitting.timer()
-        assert timer is not None
-        return timer
-
-    def _cut_in(self) -> str:
-        """Return the line that is heard where a timer has spoken; empty where it may run on."""
-        self.say(words.TYPE_LISTEN)
-        heard = self.plain.hear()
-        return "" if heard.casefold() == LISTEN else heard

@@ -39,6 +39,7 @@ def write_down(form: Form, say: Say, hear: Hear) -> bool:
                 question.check(heard, answers)
             except OrderError as refused:
                 say(str(refused))
+                say(form.ask(number, answers))
             else:
                 break
         else:

@@ -148,7 +148,8 @@ def step_lines(view: View, zone: tzinfo, lead_in: int) -> Iterator[str]:
         yield words.AGAIN
     if view.card is not None and view.card.emergency:
         yield words.TOLD_EMERGENCY.format(phone=view.card.contacts[0].phone)
-    yield view.do
+    asked = view.way == "question"  # its words rest on what is to be looked at
+    yield f"{view.do} {view.asks}" if asked else view.do
     yield words.WHY.format(why=view.why)
     if view.pump is not None:
         yield words.TOLD_PRESS.format(press=view.pump.press)
@@ -161,7 +162,7 @@ def step_lines(view: View, zone: tzinfo, lead_in: int) -> Iterator[str]:
         yield words.TOLD_GIVEN.format(given=view.given)
     if view.ends_at is not None and view.way == "wait":
         yield words.TOLD_OVER_AT.format(time=clock_time(view.ends_at, zone))
-    if view.asks:
+    if view.asks and not asked:
         yield view.asks
     for number, choice in enumerate(view.choices, 1):
         yield words.TOLD_CHOICE.format(number=number, says=choice.says.rstrip("."))

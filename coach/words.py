@@ -40,11 +40,29 @@ MISSED = (
     "The dose due at {time} was not given here. Do not give two doses at once. "
     "Call your nurse and ask what to do."
 )
-TOLD_AT_TODAY = "You are on the first page. It says what comes next, and when."
-TOLD_AT_SUPPLIES = (
-    "You are at the supplies. What you write down here tells when to order more. Type back to go "
-    "back."
+TOLD_AT_FIRST = (
+    "You are at the start, before the first page.",
+    "It says what this coach is for, and whom to call. It is told this one time.",
 )
+"""Where one is, and why that is asked; so are the others that begin like it."""
+TOLD_AT_TODAY = (
+    "You are on the first page. It says what comes next, and when.",
+    "Nothing is done from here until you type start or go.",
+)
+TOLD_AT_SUPPLIES = (
+    "You are at the supplies. Type back to go back.",
+    "What you write down here tells when to order more.",
+)
+TOLD_AT_WORD = (
+    "You are at the start of the next dose, and it has not begun.",
+    "Somebody who knows you has to say that it may be given. The name is kept with the dose.",
+)
+TOLD_AT_AWAY = (
+    "You are away from the table. The dose waits at the step where you left it.",
+    "What was clean may not be clean when you come back. Enter tells the coach that you are back.",
+)
+TOLD_WRONG_GO = "For something that is wrong with the dose under way, type go, then wrong."
+TOLD_WRONG_BACK = "For something that is wrong with the dose, type back, then wrong."
 TOLD_NO_LIST = "The list of a dose can be heard once the dose is open."
 TYPE_GO_ON = "Type go to go on with the dose, call to see whom to call, supplies, doses, or quit."
 TYPE_START = "Type start to start the dose, call to see whom to call, supplies, doses, or quit."
@@ -94,7 +112,7 @@ TOLD_STRETCH = "Your hands will be busy. Hear what comes first, then it runs by 
 STRETCH_STEP = "{number}. {do}"
 STRETCH_STOP = "You get {lead_in} to get set. To stop it, press Enter."
 STRETCH_START = "Press Enter to start."
-TOLD_OVER_AT = "It will be over at {time}."
+TOLD_OVER_AT = "The time will be over at {time}."
 TOLD_GIVEN = "By the clock {given} went in."
 
 # Timers
@@ -110,8 +128,8 @@ RUN_STOPPED = "Stopped. The timer starts again from the beginning."
 
 HELP = (
     "You can type: Enter or done, an answer, ? for where you are, again, why, list for what is "
-    "left, wrong if something is wrong, undo, call for whom to call, note and your words to keep a "
-    "note, or quit to leave."
+    "left of this part, list all for what is left of the dose, wrong if something is wrong, undo, "
+    "call for whom to call, note and your words to keep a note, or quit to leave."
 )
 NOT_KNOWN = "That is no answer here."
 NOTED = "Your note is kept with this dose. What you said before it cannot be taken back now."

@@ -74,7 +74,7 @@ def _foot(desk: Desk, opening: Opening, choices: Mapping[str, str]) -> str:
 
 
 def dose_pages(writing: Writing, now: str) -> tuple[Page, ...]:
-    """Return the list of a dose, what to do if a line is not so, and what can go wrong.
+    """Return the list of a dose, each part with what to do about trouble in it, and the rest.
 
     *now* is when the record was looked at, in words.
     """
@@ -86,11 +86,9 @@ def dose_pages(writing: Writing, now: str) -> tuple[Page, ...]:
         words.HOW,
     )
     title = fill(words.TITLE, {**values, "title": source.title})
-    parts = writing.parts()
     return (
-        Page(title, lines, picture=_picture(writing), parts=parts),
-        Page(words.NOT_SO, boxes=writing.boxes(), fresh=False),
-        Page(words.WRONG, (words.WRONG_HOW,), groups=writing.groups(), fresh=False),
+        Page(title, lines, picture=_picture(writing), parts=writing.parts),
+        Page(words.WRONG, (words.WRONG_HOW,), groups=writing.groups, fresh=False),
     )
 
 
@@ -102,7 +100,7 @@ def _competence(desk: Desk, now: str) -> Page:
     """Return how far each learner is."""
     lessons = Lessons(desk, practice_beside(desk.journal.path), Random(0))
     with closing(lessons):
-        lines = unwrapped(every_sheet(lessons))
+        lines = tuple(every_sheet(lessons, width=None))
     return text_pages(words.COMPETENCE.format(time=now), filter(None, lines))
 
 

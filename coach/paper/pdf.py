@@ -14,7 +14,7 @@ from pathlib import Path
 import msgspec
 
 from coach.errors import CoachError
-from coach.paper.rows import Box, Group, Part
+from coach.paper.rows import Group, Part
 from coach.says import paper as words
 from coach.sitting.view import PartNow
 
@@ -32,7 +32,6 @@ class Page(msgspec.Struct, frozen=True):
     lines: tuple[str, ...] = ()
     picture: tuple[PartNow, ...] = ()
     parts: tuple[Part, ...] = ()
-    boxes: tuple[Box, ...] = ()
     groups: tuple[Group, ...] = ()
     fresh: bool = True
     """Whether it begins on a new sheet."""

@@ -6,8 +6,9 @@ known at the table is a blank.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property, singledispatchmethod
+from itertools import takewhile
 from string import ascii_uppercase
 
 import msgspec
@@ -48,13 +49,6 @@ class Row(msgspec.Struct, frozen=True):
     """Whether it stands on the same line as the one before, if there is room."""
 
 
-class Part(msgspec.Struct, frozen=True):
-    """Actions under one heading."""
-
-    title: str
-    rows: tuple[Row, ...]
-
-
 class Box(msgspec.Struct, frozen=True):
     """What to do if a line is not so, under its letter."""
 
@@ -65,8 +59,23 @@ class Box(msgspec.Struct, frozen=True):
 class Trouble(msgspec.Struct, frozen=True):
     """Things that go wrong, and what to do about each of them."""
 
+    letter: str
+    """What the heading of each part that it can come to calls it; empty where none names it."""
     titles: tuple[str, ...]
     does: tuple[str, ...]
+
+
+class Part(msgspec.Struct, frozen=True):
+    """Actions under one heading, and what to do about trouble that can come to them."""
+
+    title: str
+    see: str
+    """Which of the troubles after the list can come here, and not everywhere."""
+    rows: tuple[Row, ...]
+    boxes: tuple[Box, ...]
+    """What its rows point to, where no part before did."""
+    troubles: tuple[Trouble, ...]
+    """What can come here, or in the part after it, and nowhere else."""
 
 
 class Group(msgspec.Struct, frozen=True):
@@ -74,6 +83,14 @@ class Group(msgspec.Struct, frozen=True):
 
     title: str
     troubles: tuple[Trouble, ...]
+
+
+class _Placed(msgspec.Struct):
+    """A trouble, and the numbers of the lines that it can come to."""
+
+    group: str
+    at: frozenset[int]
+    told: Trouble
 
 
 class Writing:
@@ -89,23 +106,40 @@ class Writing:
         self.values = {**dict.fromkeys(PROGRESS_NAMES, words.BLANK), **sheet_words}
         for supply, number in dose.procedure.counts.items():
             self.values[f"count_{supply}"] = str(number)
-        self._boxes: dict[str, str] = {}
+        self._boxes: dict[str, tuple[Box, int]] = {}
+        """Each box by its text, with the last line of the part that it stands after."""
 
     # The list
 
+    @cached_property
     def parts(self) -> tuple[Part, ...]:
-        """Return the whole dose, a row for each action, under the headings of its parts."""
-        found: list[tuple[str, list[Row]]] = []
-        for number, (_, step) in enumerate(self.lines.walked, 1):
-            if not found or found[-1][0] != step.part:
-                found.append((step.part, []))
-            beside = step.beside and bool(found[-1][1])
-            found[-1][1].append(Row(number, self.text_of(step), self._unless(number), beside))
-        return tuple(Part(title, tuple(rows)) for title, rows in found)
+        """The whole dose, a row for each action, under the headings of its parts."""
+        written = tuple(self._rows(numbers) for numbers in self.headed)
+        return tuple(
+            Part(
+                title=self.lines.walked[numbers[0] - 1][1].part,
+                see=self._see(numbers),
+                rows=rows,
+                boxes=tuple(box for box, after in self._boxes.values() if after == numbers[-1]),
+                troubles=tuple(t.told for t in self._troubles if self._home(t) == numbers),
+            )
+            for numbers, rows in zip(self.headed, written, strict=True)
+        )
 
-    def boxes(self) -> tuple[Box, ...]:
-        """Return what the rows point to; it is known once the rows were written."""
-        return tuple(Box(letter, text) for text, letter in self._boxes.items())
+    @cached_property
+    def headed(self) -> tuple[range, ...]:
+        """The numbers of the lines under each heading."""
+        parts = [step.part for _, step in self.lines.walked]
+        starts = [n for n, part in enumerate(parts, 1) if n == 1 or part != parts[n - 2]]
+        return tuple(map(range, starts, [*starts[1:], len(parts) + 1]))
+
+    def _rows(self, numbers: range) -> tuple[Row, ...]:
+        found = []
+        for number in numbers:
+            step = self.lines.walked[number - 1][1]
+            unless, beside = self._unless(number, numbers[-1]), step.beside and number > numbers[0]
+            found.append(Row(number, self.text_of(step), unless, beside))
+        return tuple(found)
 
     def text_of(self, step: Step) -> str:
         """Return what the line of *step* says, with its blanks."""
@@ -153,11 +187,12 @@ class Writing:
 
     # Where a line is not so
 
-    def _unless(self, number: int) -> str:
+    def _unless(self, number: int, last: int) -> str:
         ways = self.lines.unless(number)
-        return " ".join(self._way_from(way, number) for way in ways)
+        return " ".join(self._way_from(way, number, last) for way in ways)
 
-    def _way_from(self, way: Way, number: int) -> str:
+    def _way_from(self, way: Way, number: int, last: int) -> str:
+        """Return where *way* is told, from a line of a part that ends with the line *last*."""
         again = way.again[0] if way.again else None
         if not way.told:
             return words.NO.format(to=ranges((*again.lines, number) if again else (number,)))
@@ -168,11 +203,14 @@ class Writing:
             text = self._told(way.told, words.AGAIN.format(lines=lines))
         else:
             text = self._told(way.told, words.GO_ON)
-        letter = self._boxes.setdefault(text, letter_of(len(self._boxes)))
-        return words.NO.format(to=letter)
+        if text not in self._boxes:
+            self._boxes[text] = Box(letter_of(len(self._boxes)), text), last
+        box, after = self._boxes[text]
+        to = words.NO if after == last else words.NO_AFTER
+        return to.format(to=box.letter, after=after)
 
-    def _told(self, told: Iterable[Told | Again], then: str = "") -> str:
-        """Return what is *told*, *then* how to go on, and the call it comes to if it is not so."""
+    def _pieces(self, told: Iterable[Told | Again]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """Return each thing that is *told*, and the calls that it comes to if it is not so."""
         does, calls = [], []
         for one in told:
             if isinstance(one, Again):
@@ -181,9 +219,14 @@ class Writing:
             does.append(self._does(one.step))
             if one.otherwise is not None:
                 calls.append(words.NOT_RIGHT.format(do=self._does(one.otherwise)))
+        return tuple(does), tuple(dict.fromkeys(calls))
+
+    def _told(self, told: Iterable[Told | Again], then: str = "") -> str:
+        """Return what is *told*, *then* how to go on, and the call it comes to if it is not so."""
+        does, calls = self._pieces(told)
         if calls and then == words.GO_ON:
             then = ""  # that one goes on if it is right needs no words
-        return " ".join(filter(None, (*does, then, *dict.fromkeys(calls))))
+        return " ".join(filter(None, (*does, then, *calls)))
 
     def _does(self, step: Step) -> str:
         """Return what to do off the list: what its line says already is not said again."""
@@ -199,41 +242,90 @@ class Writing:
 
     # What can go wrong
 
+    @property
     def groups(self) -> tuple[Group, ...]:
-        """Return everything that can go wrong in this dose, under the lines of the menu.
+        """What can go wrong in more than two parts, under the lines of the menu."""
+        names = self.dose.procedure.source.groups
+        found = (
+            Group(
+                says,
+                tuple(t.told for t in self._troubles if t.group == name and not self._home(t)),
+            )
+            for name, says in names.items()
+        )
+        return tuple(group for group in found if group.troubles)
 
-        What is answered in the same way stands together.
+    @cached_property
+    def _troubles(self) -> tuple[_Placed, ...]:
+        """Everything that can go wrong in this dose; what is answered alike stands together.
+
+        What stands after the list and cannot come everywhere gets the letters after the boxes'.
         """
         ways_of: dict[tuple[str, str], list[tuple[Way, tuple[int, ...]]]] = {}
         for mishap, ways in self.lines.mishaps():
             title = fill(mishap.title, self.values)
             ways_of.setdefault((mishap.group, title), []).extend(ways)
-        found: dict[str, dict[tuple[str, ...], list[str]]] = {}
+        alike: dict[tuple[str, tuple[str, ...]], tuple[list[str], set[int]]] = {}
         for (group, title), all_ways in ways_of.items():
-            does = tuple(self._answers(all_ways))
-            found.setdefault(group, {}).setdefault(does, []).append(title)
-        names = self.dose.procedure.source.groups
-        return tuple(
-            Group(says, tuple(Trouble(tuple(titles), does) for does, titles in found[name].items()))
-            for name, says in names.items()
-            if name in found
-        )
+            titles, at = alike.setdefault(
+                (group, self._or_box(self._answers(all_ways))), ([], set())
+            )
+            titles.append(title)
+            at.update(number for _, numbers in all_ways for number in numbers)
+        names = list(self.dose.procedure.source.groups)
+        found, letters = [], len(self._boxes)
+        for (group, does), (titles, at) in sorted(
+            alike.items(), key=lambda item: names.index(item[0][0])
+        ):
+            one = _Placed(group, frozenset(at), Trouble("", tuple(titles), does))
+            if not self._home(one) and len(at) < len(self.lines.walked):
+                one.told = Trouble(letter_of(letters), tuple(titles), does)
+                letters += 1
+            found.append(one)
+        return tuple(found)
+
+    def _home(self, trouble: _Placed) -> range | None:
+        """Return the lines of the part after which *trouble* stands; None for after the list."""
+        places = [n for n, numbers in enumerate(self.headed) if not trouble.at.isdisjoint(numbers)]
+        return self.headed[places[0]] if places[-1] - places[0] <= 1 else None
+
+    def _see(self, numbers: range) -> str:
+        """Return the letters of what can come at *numbers*, and is told after the list."""
+        letters = [t.told.letter for t in self._troubles if not t.at.isdisjoint(numbers)]
+        known = [t.told.letter for t in self._troubles if t.told.letter]
+        found = letter_ranges([known.index(one) for one in letters if one], known)
+        return words.SEE.format(letters=found) if found else ""
 
     def _answers(self, ways: Iterable[tuple[Way, tuple[int, ...]]]) -> Iterator[str]:
         """Yield what is done about a trouble, and at which lines where that differs."""
-        by_told: dict[str, list[tuple[tuple[int, ...], Again | None]]] = {}
+        by_told: dict[tuple[tuple[str, ...], tuple[str, ...]], list[_AtLines]] = {}
         for way, at in ways:
             again = way.again[0] if way.again else None
-            by_told.setdefault(self._told(way.told), []).append((at, again))
-        # Each with its lines: at another line none of them may be enough.
-        for told, rows in by_told.items():
-            if len(by_told) > 1:
+            by_told.setdefault(self._pieces(way.told), []).append((at, again))
+        # What they begin with alike is said once. Then each with its lines: at another line none
+        # of them may be enough.
+        alike = begun_alike([does for does, _ in by_told])
+        yield from alike
+        for (does, calls), rows in by_told.items():
+            told = " ".join((*does[len(alike) :], *calls))
+            more = tuple(filter(None, (told, *_comes_again(rows))))
+            if more and len(by_told) > 1:
                 lines = ranges(number for at, _ in rows for number in at)
                 yield words.AT.format(lines=lines)
-            yield from filter(None, (told, *_comes_again(rows)))
+            yield from more
+
+    def _or_box(self, told: Iterable[str]) -> tuple[str, ...]:
+        """Return what is *told*, or the letter of the box that says just the same."""
+        all_told = tuple(told)
+        box, after = self._boxes.get(" ".join(all_told), (None, 0))
+        return all_told if box is None else (words.SEE_BOX.format(to=box.letter, after=after),)
 
 
-def _comes_again(rows: Iterable[tuple[tuple[int, ...], Again | None]]) -> Iterator[str]:
+_AtLines = tuple[tuple[int, ...], Again | None]
+"""The numbers of some lines, and what comes again after something went wrong there."""
+
+
+def _comes_again(rows: Iterable[_AtLines]) -> Iterator[str]:
     """Yield which lines come again, and where one goes on."""
     found: dict[tuple[tuple[int, ...], bool], list[tuple[tuple[int, ...], Again, int]]] = {}
     for at, again in rows:
@@ -250,6 +342,20 @@ def _comes_again(rows: Iterable[tuple[tuple[int, ...], Again | None]]) -> Iterat
         else:
             befores = ranges(again.before for _, again, _ in ones)
             yield words.BEFORE.format(lines=ranges(lines), befores=befores)
+
+
+def begun_alike(ones: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
+    """Return what all of *ones* begin with."""
+    first = ones[0]
+    same = (len({one[: number + 1] for one in ones}) == 1 for number in range(len(first)))
+    return first[: sum(takewhile(bool, same))]
+
+
+def letter_ranges(places: Iterable[int], letters: Sequence[str]) -> str:
+    """Return the *letters* at *places* as ranges, each with its first and last."""
+    return ", ".join(
+        "–".join(dict.fromkeys((letters[run[0]], letters[run[-1]]))) for run in runs_of(places)
+    )
 
 
 def split(again: Again) -> tuple[tuple[int, ...], int]:
@@ -271,10 +377,15 @@ def letter_of(place: int) -> str:
 
 def ranges(numbers: Iterable[int]) -> str:
     """Return *numbers* as ranges, each with its first and last."""
+    return ", ".join("–".join(map(str, dict.fromkeys((r[0], r[-1])))) for r in runs_of(numbers))
+
+
+def runs_of(numbers: Iterable[int]) -> list[list[int]]:
+    """Return *numbers* in order, those together that follow one another."""
     found: list[list[int]] = []
     for number in sorted(set(numbers)):
         if found and number == found[-1][-1] + 1:
             found[-1].append(number)
         else:
             found.append([number])
-    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 1 else str(run[0]) for run in found)
+    return found

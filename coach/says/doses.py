@@ -173,6 +173,15 @@ ANSWER_FIRST = "Write down who said so, and what was said. Then the dose goes on
 REPORT_TITLE = "Visit report"
 COMPETENCE = "{name}: {missing}"
 
+TOLD_AT = (
+    "You are at the doses so far.",
+    "Your nurse can see here how the doses went. What you write down stays beside what is there.",
+)
+"""Where one is, and why that is asked; so is the other that begins like it."""
+TOLD_AT_CALL = (
+    "You are at a call, writing down what was said.",
+    "Your nurse can see later who said it. The dose goes on only once it was read back.",
+)
 TOLD_HOW = (
     "Type a number for a dose, older, find and words, trends, report, add, or quit. "
     "Then press Enter."

@@ -18,6 +18,7 @@ RECHECK = "Now __:__. See line {number}."
 PRESS = "Pump: {press}"
 
 NO = "If not: {to}."
+NO_AFTER = "If not: {to}, after {after}."
 AGAIN = "Again {lines}."
 AGAIN_FROM = "Again {lines}, then on from {starts}."
 BACK_TO = "Go back to {starts}."
@@ -30,7 +31,7 @@ TITLE = "{title}: {medicine} {dose}, {volume} at {rate}"
 FOR = "{person}, allergies: {allergies}."
 HOW = (
     "Tick from top to bottom. “If not: 3–5”: do lines 3 to 5 again. “If not: A”: look under A, "
-    "after the list. After a call, go on only if you are told to."
+    "after this part. After a call, go on only if you are told to."
 )
 AS_NOW = "For one dose, as the record stood at {time}: {circumstances}."
 CIRCUMSTANCES = {
@@ -41,9 +42,14 @@ CIRCUMSTANCES = {
     ("tubing", "new"): "new tubing",
     ("tubing", "kept"): "tubing kept from the last dose",
 }
-NOT_SO = "If it is not so"
+SEE_BOX = "See {to}, after {after}."
+SEE = "Trouble: {letters}"
+"""Beside the name of a part: which of the troubles after the list can come there."""
 WRONG = "If something goes wrong"
-WRONG_HOW = "Numbers are lines. Of several to go back to, take the last one above."
+WRONG_HOW = (
+    "What has a letter can come in the parts that name it; the rest can come at any line. Numbers "
+    "are lines. Of several to go back to, take the last one above."
+)
 DEMONSTRATION = "DEMONSTRATION"
 CALL = "{who} {phone}"
 FOOT = "{id}, version {version}, {date}. Content {content}."

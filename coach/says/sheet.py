@@ -6,6 +6,21 @@ SIGN_ASKS = "Who checked this version?"
 SIGN_WHY = "The name on the version before does not count for this one."
 SIGN_EMPTY = "Type the name of who checked it, then press Enter."
 
+AT_FIELD = (
+    "You are at field {number} of {fields} of the order sheet, {field}.",
+    "The coach asks each number and each name of a dose by this sheet. Nothing is kept before "
+    "the end.",
+)
+"""Where one is, and why that is asked; so are the others that begin like it."""
+AT_END = (
+    "You are at the end of the order sheet, and nothing is kept yet.",
+    "A sheet that is kept counts from the next dose on.",
+)
+AT_SIGN = (
+    "You are at the end of the order sheet, at the name of who checked it.",
+    SIGN_WHY,
+)
+
 TALK_HEAD = (
     "This is the order sheet {path}. Each field comes in turn. Press Enter to leave it as it "
     "is, or type what it should be."

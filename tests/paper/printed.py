@@ -12,6 +12,7 @@ import pdfplumber
 from pdfminer.pdftypes import resolve1
 
 from coach.paper.pdf import Document, pdf_of
+from coach.paper.rows import Part, Trouble
 
 PAPER_HEIGHT = {"a4": 842, "letter": 792}
 """In points (ISO 216 and ANSI/ASME Y14.1)."""
@@ -63,11 +64,20 @@ def actions(document: Document) -> Iterator[str]:
     for page in document.pages:
         yield from page.lines
         for part in page.parts:
-            yield from (f"{row.number}{row.text}{row.unless}" for row in part.rows)
-        yield from (f"{box.letter}{box.text}" for box in page.boxes)
+            yield from _in_part(part)
         for group in page.groups:
-            for trouble in group.troubles:
-                yield "".join(f"{title}." for title in trouble.titles) + "".join(trouble.does)
+            yield from map(_told, group.troubles)
+
+
+def _in_part(part: Part) -> Iterator[str]:
+    yield from (f"{row.number}{row.text}{row.unless}" for row in part.rows)
+    yield from (f"{box.letter}{box.text}" for box in part.boxes)
+    yield from map(_told, part.troubles)
+
+
+def _told(trouble: Trouble) -> str:
+    titles = "".join(f"{title}." for title in trouble.titles)
+    return f"{trouble.letter}{titles}{''.join(trouble.does)}"
 
 
 def in_order(document: Document) -> Iterator[str]:
@@ -78,10 +88,8 @@ def in_order(document: Document) -> Iterator[str]:
         for drawn in page.picture:
             yield from (drawn.name, drawn.word)
         for part in page.parts:
-            yield part.title
-            yield from (f"{row.number}{row.text}{row.unless}" for row in part.rows)
-        yield from (f"{box.letter}{box.text}" for box in page.boxes)
+            yield f"{part.title}{part.see}"
+            yield from _in_part(part)
         for group in page.groups:
             yield group.title
-            for trouble in group.troubles:
-                yield "".join(f"{title}." for title in trouble.titles) + "".join(trouble.does)
+            yield from map(_told, group.troubles)

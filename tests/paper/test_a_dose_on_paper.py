@@ -72,7 +72,7 @@ def test_what_the_coach_would_do_on_a_screen_is_no_line(document: Document) -> N
 
 
 def test_what_is_not_ordered_is_left_out() -> None:
-    told = writing_of({**FULLEST, "heparin": "not-ordered"}).parts()
+    told = writing_of({**FULLEST, "heparin": "not-ordered"}).parts
     assert "heparin" not in " ".join(row.text for part in told for row in part.rows).lower()
 
 
@@ -166,17 +166,23 @@ def test_the_foot_changes_with_the_sheet(document: Document, tmp_path: Path) -> 
 
 def test_each_pointer_points_to_something(document: Document) -> None:
     rows = [row for part in document.pages[0].parts for row in part.rows]
-    letters = [box.letter for box in document.pages[1].boxes]
-    told = set(re.findall(r"If not: ([A-Z]+)\.", " ".join(row.unless for row in rows)))
-    assert told == set(letters)
-    assert len(letters) == len(set(letters))
-    numbers = re.findall(r"\d+", " ".join(row.unless for row in rows))
-    assert all(1 <= int(number) <= len(rows) for number in numbers)
+    seen: dict[str, int] = {}
+    for part in document.pages[0].parts:
+        last = part.rows[-1].number
+        here = {box.letter for box in part.boxes}
+        assert not here & set(seen)
+        told = " ".join(row.unless for row in part.rows)
+        assert set(re.findall(r"If not: ([A-Z]+)\.", told)) == here
+        for letter, after in re.findall(r"If not: ([A-Z]+), after (\d+)\.", told):
+            assert seen[letter] == int(after)
+        seen |= dict.fromkeys(here, last)
+        assert all(1 <= int(number) <= len(rows) for number in re.findall(r"\d+", told))
+    assert seen
 
 
 def test_every_question_says_what_to_do_if_it_is_not_so() -> None:
     writing = writing_of(FULLEST)
-    for part in writing.parts():
+    for part in writing.parts:
         for row in part.rows:
             step = writing.lines.walked[row.number - 1][1]
             assert bool(row.unless) is (len(step.outcomes) > 1)
@@ -187,8 +193,11 @@ def test_each_trouble_is_told_with_every_call_that_it_can_come_to() -> None:
     procedure = writing.dose.procedure
     told = {
         title: " ".join(trouble.does)
-        for group in writing.groups()
-        for trouble in group.troubles
+        for troubles in (
+            *(group.troubles for group in writing.groups),
+            *(part.troubles for part in writing.parts),
+        )
+        for trouble in troubles
         for title in trouble.titles
     }
     calls = 0

@@ -99,5 +99,5 @@ def played(folder: Path, script: list[str], orders: Path = DEMO, start: str = "f
 
 def ending(told: Told) -> str:
     """Return how the only dose of the journal ended."""
-    (row,) = told.desk.journal.sittings(told.desk.sheet.sheet.id)
+    (row,) = told.desk.journal.every_sitting()
     return row.ended

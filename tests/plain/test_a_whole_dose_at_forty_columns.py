@@ -16,6 +16,7 @@ import pytest
 
 from coach import words
 from coach.says import supplies as supply_words
+from coach.voice import in_columns
 from tests.plain.scripts import hoped_for, played
 
 ROOT = Path(__file__).parents[2]
@@ -76,21 +77,41 @@ def test_what_is_said_is_what_is_said_without_a_terminal(transcript: str, tmp_pa
     assert [line for line in said if " ".join(line.split()) not in shown] == []
 
 
-WHOM = "Nurse: 555-0100, Nurse on call (invented), any hour."
-
-
-@pytest.mark.parametrize(
-    ("before", "there"),
-    [([], words.TOLD_AT_TODAY), (["supplies"], words.TOLD_AT_SUPPLIES)],
-)
-def test_each_command_is_answered_before_a_dose(
-    tmp_path: Path, before: list[str], there: str
+def test_a_sentence_begins_a_line_and_is_whole_on_it_where_it_fits(
+    transcript: str, tmp_path: Path
 ) -> None:
-    for word, answer in (("?", there), ("why", there), ("call", WHOM), ("wrong", WHOM)):
-        (folder := tmp_path / f"at {word.replace('?', 'where')}").mkdir()
-        told = played(folder, [*before, word, *(["back"] if before else []), "quit"], start="today")
-        assert answer in told.lines
-        assert words.NOT_KNOWN not in told.lines
+    told = played(tmp_path, ["start", *hoped_for(), "quit"], start="today").lines
+    sentences = [
+        one
+        for line in told
+        for one in (
+            [line] if len(line) <= COLUMNS else re.split(r"(?<=[a-z][.?!]) (?=[A-Z])", line)
+        )
+    ]
+    lines = set(transcript.splitlines())
+    begins = {" ".join(line.split()[:2]) for line in lines}
+    for one in sentences:
+        assert one in lines or len(one) > COLUMNS, one
+        assert " ".join(one.split()[:2]) in begins, one
+
+
+def test_no_line_rests_on_a_word_of_the_one_above(tmp_path: Path) -> None:
+    told = played(tmp_path, ["start", *hoped_for(), "quit"], start="today").lines
+    rests = re.compile(r"(Is|Are|Does|Did|Do|Was) (it|they|each|both|one|all)\b|(It|They) ")
+    assert [line for line in told if rests.match(line)] == []
+
+
+def test_a_sentence_ends_neither_at_an_initial_nor_at_a_number_of_a_line() -> None:
+    said = "12. Ask Dr. R. V. Li, who is in. Then go on with the dose, and look at it once more."
+    assert in_columns(said, COLUMNS) == [
+        "12. Ask Dr. R. V. Li, who is in.",
+        "Then go on with the dose, and look at it",
+        "once more.",
+    ]
+    assert in_columns(said, 200) == [said]
+
+
+WHOM = "Nurse: 555-0100, Nurse on call (invented), any hour."
 
 
 def test_again_at_the_supplies_says_them_once_more(tmp_path: Path) -> None:
@@ -108,6 +129,6 @@ def test_somebody_away_from_the_table_is_told_so_and_can_leave(tmp_path: Path) -
     (tmp_path / "away").mkdir()
     script = ["start", "wrong", leave, "?", "call", "quit"]
     told = played(tmp_path / "away", script, start="today").lines
-    assert told.count(words.TOLD_RESTING) == 2
+    assert words.TOLD_AT_AWAY[0] in told
     assert WHOM in told
     assert told[-1] == words.LEFT_DOSE

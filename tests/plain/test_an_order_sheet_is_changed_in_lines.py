@@ -23,7 +23,7 @@ def talked(sheet: Path, lines: Iterable[str]) -> list[str]:
     """Return what is said while somebody types *lines* about *sheet*."""
     said: list[str] = []
     heard = iter(lines)
-    SheetTalk(open_draft(sheet), CLOCK, (), said.append, lambda: next(heard)).run()
+    SheetTalk(open_draft(sheet), CLOCK, (), said.append, lambda *_: next(heard)).run()
     return said
 
 
