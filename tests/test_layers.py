@@ -34,9 +34,11 @@ def test_imports_run_downward_only() -> None:
         ("coach.journal.store", "textual rich yaml"),
         ("coach.sitting.desk", "textual rich"),
         ("coach.plain", "textual rich"),
+        ("coach.records.export.handed", "textual rich icalendar"),
         (
             "coach.screens.app",  # what is loaded before the Today screen is there
-            "hashlib coach.engine coach.orders.dosing coach.procedure.read coach.screens.contacts "
+            "hashlib icalendar coach.engine coach.orders.dosing coach.procedure.read "
+            "coach.screens.contacts "
             "coach.screens.first coach.screens.follow coach.screens.word",
         ),
     ],

@@ -1,7 +1,8 @@
 """Every screen there is a picture of, in each size and each theme: measured, not looked at.
 
 Each scene is opened once and the window then made larger, so that this stays cheap; that a step
-opened at any size can be read is seen by `test_every_screen_can_be_read`.
+opened at any size can be read is seen by `test_every_screen_can_be_read`. No scene shows a form
+that has been misread, either (`tests/standards/safe_writing.py` has the lists).
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ from coach.screens.widgets.words import Words
 from coach.sitting.desk import Desk
 from coach.themes import DARK, THEMES
 from tests.screens.table import LARGE, NAMED, SMALL, Table, cut, table
+from tests.standards.safe_writing import misread
 
 HUGE = (160, 50)
 LEAST_CONTRAST = 7
@@ -101,8 +103,17 @@ def overlapping(screen: Frame) -> list[str]:
     ]
 
 
+def said_on(screen: Screen[None]) -> str:
+    """Return all words that show on *screen*, but for the key line: it names no amounts."""
+    said = [words.text for words in screen.query(Words) if words.display and words.id != "keys"]
+    assert said
+    return "\n".join(said)
+
+
 @pytest.mark.parametrize("name", SCENES)
-async def test_a_scene_is_whole_and_stands_out(name: str, keys_shown: set[str]) -> None:
+async def test_a_scene_is_whole_stands_out_and_is_not_misread(
+    name: str, keys_shown: set[str]
+) -> None:
     found: dict[object, object] = {}
     async with scene(name, SMALL) as app:
         at_table = Table(Pilot(app), ManualClock(AT), cast(Desk, None))
@@ -110,7 +121,7 @@ async def test_a_scene_is_whole_and_stands_out(name: str, keys_shown: set[str]) 
             if app.size != size:
                 await at_table.resize(size)
             screen = at_table.screen
-            if bad := [*cut(screen), *overlapping(screen)]:
+            if bad := [*cut(screen), *overlapping(screen), *misread(said_on(screen))]:
                 found[size] = bad
             seen = pairs(screen)
             for theme in COLOURS:

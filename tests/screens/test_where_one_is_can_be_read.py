@@ -37,20 +37,37 @@ def test_past_the_last_step_there_is_no_place() -> None:
     assert place_in([], 0) is None
 
 
-def test_the_parts_of_a_dose_are_gone_through_in_order(tmp_path: Path) -> None:
+def test_the_parts_of_a_dose_are_gone_through_and_no_number_is_left_out(tmp_path: Path) -> None:
     clock = ManualClock(MORNING)
     sitting = desk_at(tmp_path, clock=clock).begin()
     person = Person(sitting, clock)
-    places = []
+    part, step, parts = 1, 1, 0
     while not sitting.over:
         view = view_of(sitting)
-        if not view.back:
-            assert view.place is not None
-            places.append((view.place.part, view.place.step))
+        place = view.place
+        assert place is not None
+        assert (place.part, place.step) == (part, step)
+        step, parts = step + (len(view.stretch) or 1), place.parts
+        if step > place.steps:
+            part, step = part + 1, 1
         person.act(view)
-    assert places == sorted(places)
-    assert places[0] == (1, 1)
+    assert part == parts + 1
     assert view_of(sitting).place is None
+
+
+def test_what_only_one_answer_leads_to_is_counted_once_it_was_given(tmp_path: Path) -> None:
+    clock = ManualClock(MORNING)
+    sitting = desk_at(tmp_path, clock=clock).begin()
+    person = Person(sitting, clock, {"first-soap-or-not": ["no"]})
+    found = []
+    person.follow("first-soap-or-not")
+    for _ in range(3):
+        place = view_of(sitting).place
+        assert place is not None
+        found.append((place.step, place.steps))
+        person.act(view_of(sitting))
+    assert [step for step, _ in found] == [1, 2, 3]
+    assert found[-1][1] < 5 + 2, "the steps with soap do not come"
 
 
 @pytest.mark.parametrize(

@@ -91,7 +91,7 @@ async def test_a_whole_dose_is_given_with_keys_alone_and_every_step_of_it_fits(
         hands = Hands(at_table, hoped=True)
         assert (await hands.follow()).way == "finished"
         assert hands.cut_off == {}
-        (row,) = at_table.desk.journal.sittings(at_table.desk.sheet.sheet.id)
+        (row,) = at_table.desk.journal.every_sitting()
         assert row.ended == "finished"
     assert {"Esc", "Enter", "Any key", "u", "q", "t", "Ctrl+Q", words.YES_NO} <= keys_shown
     assert keys_shown <= NAMED
@@ -146,7 +146,7 @@ async def test_what_goes_another_way_is_answered_with_keys_alone(
         view = view_of(at_table.sitting)
         assert view.way == turn.ending
         assert hands.cut_off == {}
-        (row,) = at_table.desk.journal.sittings(at_table.desk.sheet.sheet.id)
+        (row,) = at_table.desk.journal.every_sitting()
         assert row.ended == turn.ending
         if turn.ending == "stopped":
             assert view.card is not None

@@ -14,8 +14,8 @@ from coach.journal.records import Asked
 from coach.paper.dose import PAGES, dose_on_paper
 from tests.paper.printed import Printed
 from tests.person import MORNING, Person, desk_at
+from tests.standards.safe_writing import PHONE
 from tests.standards.test_safe_writing_of_procedures import FORBIDDEN
-from tests.standards.test_safe_writing_on_every_screen import PHONE
 
 
 def test_a_printed_page_has_no_form_that_can_be_misread(tmp_path: Path) -> None:
