@@ -86,6 +86,10 @@ class NotProved(CoachError):
     exit_code = ExitCode.REFUSED
 
 
+class ProofError(CoachError):
+    """A proof that came to no answer: nothing it found can be relied on."""
+
+
 class JournalError(CoachError):
     """The journal on disk cannot be used as asked."""
 

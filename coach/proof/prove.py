@@ -17,7 +17,7 @@ from pathlib import Path
 
 import msgspec
 
-from coach.errors import EngineError
+from coach.errors import EngineError, ProofError
 from coach.orders.sheet import OrderSheet
 from coach.orders.values import sheet_choices
 from coach.procedure.compose import compose, fits
@@ -144,7 +144,7 @@ def prove(
     With up to *slips* false ticks in a dose besides, if all holds with honest ones.
 
     Raises FileProblems if the procedures, their rules or their words cannot be read, and
-    RuntimeError if the two searches contradict each other.
+    ProofError if the two searches contradict each other.
     """
     began = time.perf_counter_ns()
     tell(words.PROVING_READS, 0)
@@ -181,7 +181,7 @@ def check(
     """Check *source* against *rules* for *kinds*; *every* tells whether there are no others.
 
     What only all kinds together can show, such as a step that is never asked for, is looked at
-    where there are no others. Raises RuntimeError if the two searches contradict each other.
+    where there are no others. Raises ProofError if the two searches contradict each other.
     """
     family = family_of(source, kinds)
     unhoped = tuple(check_hoped(family))
@@ -242,7 +242,7 @@ def _agree(rules: tuple[Rule, ...], found: Falls) -> None:
     """
     unlike = [rules[place].id for place, ticks in sorted(found.ticks.items()) if not ticks]
     if unlike:
-        raise RuntimeError(f"The two searches disagree on {', '.join(unlike)}.")
+        raise ProofError(words.PROOF_DISAGREES.format(rules=", ".join(unlike)))
 
 
 def _no_rules(explorer: Explorer) -> Iterator[Finding]:

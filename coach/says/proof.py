@@ -45,6 +45,10 @@ PROOF_NOT_HEARD = "The emergency “{title}” cannot be told at all times."
 PROOF_LASTS = "When the table was left, {fact} stays {value}, or becomes no better."
 PROOF_ASKED = "“{title}” does not ask for a {how} by the value {value} of the order sheet."
 PROOF_NO_PROVIDER = "Nothing can make ready what “{title}” needs of {fact}."
+PROOF_DISAGREES = (
+    "The proof could not be ended: its two searches disagree on {rules}. This is a fault of the "
+    "coach, not of the procedures. Do not rely on them until it is mended."
+)
 PROOF_NO_RULES = "There are no rules to hold the procedures against. They belong in rules/."
 
 # The report

@@ -8,6 +8,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
+from coach.errors import ProofError
 from coach.orders.values import CHOICES
 from coach.procedure.files import bundle_of
 from coach.procedure.read import read_source
@@ -130,5 +131,5 @@ def test_a_fall_to_no_false_tick_is_refused_where_honest_ticks_break_nothing(
     rules = read_rules(tmp_path / "rules", source)
     wrong = Falls(ticks={0: 0, 1: 1}, runs={}, states=0, moves=0)
     monkeypatch.setattr("coach.proof.prove.falls", lambda *_: wrong)
-    with pytest.raises(RuntimeError, match=rf"disagree on {rules[0].id}\.$"):
+    with pytest.raises(ProofError, match=rf"disagree on {rules[0].id}\."):
         check(source, rules, kinds_of(source), slips=1)
