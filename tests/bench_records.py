@@ -271,7 +271,7 @@ def main() -> None:
         for command, painted in (
             ("today", b"due"),
             ("records", b"The doses so far"),
-            ("follow", b"Step"),
+            ("follow", b"Done"),
         ):
             few, many = [], []
             for _ in range(STARTS):
