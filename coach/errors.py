@@ -9,7 +9,8 @@
     ├── NotProved               a dose whose steps do not hold
     └── JournalError            the record on disk
         ├── JournalBusy         another window has the dose
-        └── JournalDamaged      it cannot be read, or is of a later version
+        └── JournalDamaged      it cannot be read as a record
+            └── JournalStrange  nothing is wrong with it, but this version did not write it
 """
 
 from __future__ import annotations
@@ -99,4 +100,8 @@ class JournalBusy(JournalError):
 
 
 class JournalDamaged(JournalError):
-    """The journal cannot be read, or was written by a later version."""
+    """The journal cannot be read."""
+
+
+class JournalStrange(JournalDamaged):
+    """A whole file that a later version wrote, or another program."""

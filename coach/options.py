@@ -9,8 +9,12 @@ import argparse
 from pathlib import Path
 
 from coach import __version__, keys, words
+from coach.errors import ExitCode
+from coach.says.records import REPLACES_NOTHING, TAKES_NO_FILE
 from coach.themes import THEMES
 
+WITH_A_FILE = ("export", "backup", "restore")
+"""What of the records writes or reads a file that is named."""
 NO_DATE = "none"
 """What is typed as the date of pieces that have none."""
 
@@ -27,6 +31,12 @@ def read(given: list[str]) -> argparse.Namespace:
         told.file = Path(rest.pop())
     if rest:
         reader.error(f"unrecognized arguments: {' '.join(rest)}")
+    if told.command == "records" and told.what not in WITH_A_FILE:
+        if told.file is not None:
+            reader.exit(ExitCode.COULD_NOT_RUN, f"{TAKES_NO_FILE.format(what=told.what)}\n")
+        if told.replace:
+            says = REPLACES_NOTHING.format(what=told.what)
+            reader.exit(ExitCode.COULD_NOT_RUN, f"{says}\n")
     return told
 
 

@@ -73,7 +73,7 @@ def asked(desk: Desk, told: argparse.Namespace) -> ExitCode:
 
 
 def _look_through(desk: Desk) -> ExitCode:
-    from coach.records.care import check
+    from coach.records.care import check, sums_hold
     from coach.sitting.opening import Opening
 
     opening = Opening(
@@ -84,6 +84,8 @@ def _look_through(desk: Desk) -> ExitCode:
         print("\n".join((*found.wrong, file_words.KEEP_IT)))
         return ExitCode.REFUSED
     print(file_words.ALL_HOLDS.format(doses=found.doses, events=found.events))
+    if not sums_hold(desk):
+        print(file_words.SUMS_DIFFER)
     return ExitCode.DONE
 
 
@@ -134,8 +136,8 @@ def bring_back(journal: Path, told: argparse.Namespace) -> ExitCode:
     from coach.records.care import restore
 
     path = _named(told)
-    restore(journal, path, told.replace)
-    print(file_words.BROUGHT_BACK.format(path=path))
+    aside = restore(journal, path, told.replace)
+    print("\n".join((file_words.BROUGHT_BACK.format(path=path), *aside)))
     return ExitCode.DONE
 
 

@@ -7,7 +7,7 @@ lines. It must never work out a number.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from datetime import date, datetime, timedelta, tzinfo
+from datetime import date, tzinfo
 from typing import TypeVar
 
 from coach import words
@@ -15,6 +15,7 @@ from coach.clean import one_line
 from coach.errors import CoachError, OrderError
 from coach.orders.supplies import KINDS, Batch, Entry
 from coach.orders.times import day_starts
+from coach.records.spoken import until_in_words
 from coach.says import supplies as supply_words
 from coach.sitting.stock import AHEAD, Item, Supplies
 from coach.sitting.times import day_and_time, day_in_words
@@ -25,16 +26,6 @@ ENTRIES_SHOWN = 5
 """How many of the last entries are told."""
 BACK = ("back", "quit", "leave", "q")
 """What leads back, one question at a time: nobody who wants to leave is asked on."""
-
-
-def until_in_words(at: datetime, zone: tzinfo) -> str:
-    """Return *at* with its year; the midnight after a day is the end of that day."""
-    local = at.astimezone(zone)
-    if (local.hour, local.minute) == (0, 0):
-        last = at - timedelta(minutes=1)
-        day = f"{day_in_words(last, zone)} {last.astimezone(zone).year}"
-        return supply_words.STOCK_DAY_END.format(day=day)
-    return f"{day_and_time(at, zone)} {local.year}"
 
 
 def capital(name: str) -> str:

@@ -59,11 +59,14 @@ def copy_into(source: Path, target: Path) -> None:
 def see_alone(path: Path) -> None:
     """See that no other program has the record at *path* open, even with no dose begun.
 
-    Raises JournalBusy where one has: what it kept next would go to a file that was taken away.
-    Source: https://www.sqlite.org/wal.html: only the last connection can leave the WAL mode.
+    Nothing in the file is changed. Raises JournalBusy where one has: what it kept next would go
+    to a file that was taken away; JournalDamaged where the file is too damaged to tell.
+    Source: https://www.sqlite.org/wal.html, "Use of WAL Without Shared-Memory": an exclusive
+    connection is the only one.
     """
     with calmly(), closing(sqlite3.connect(path, timeout=0)) as database:
-        database.execute("PRAGMA journal_mode = DELETE")
+        database.execute("PRAGMA locking_mode = EXCLUSIVE")
+        database.execute("SELECT count(*) FROM sqlite_master").fetchone()
 
 
 def _to_read(path: Path) -> sqlite3.Connection:

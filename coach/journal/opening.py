@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Final
 
 from coach.clean import one_line, shown
-from coach.errors import JournalDamaged
+from coach.errors import JournalDamaged, JournalStrange
 from coach.journal.lock import create_private, lock_path
 from coach.journal.schema import APPLICATION_ID, PAGE_SIZE, VERSION, migrate, version
 from coach.journal.trouble import calmly, writing
@@ -34,7 +34,8 @@ def open_database(path: Path) -> sqlite3.Connection:
     What is created belongs to its owner alone (folder 0700, file 0600) where the system has
     such permissions. Every text that is read comes back through `coach.clean.shown`.
 
-    Raises JournalDamaged where the file is not a journal, is damaged or of a later version;
+    Raises JournalDamaged where the file is damaged, and of its kinds JournalStrange where it is
+    not a journal, or of a later version;
     JournalBusy where another program keeps it; JournalError where the disk refuses.
     """
     with calmly():
@@ -82,12 +83,12 @@ def _refuse_a_strange_file(database: sqlite3.Connection, path: Path) -> None:
     found = version(database)
     tables = database.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
     if mark != APPLICATION_ID and (mark, found, tables) != (0, 0, 0):
-        raise JournalDamaged(
+        raise JournalStrange(
             f"The file {_name(path)} is not a record of the coach. Nothing in it was changed. "
             "Move it to another place, then start the coach again."
         )
     if found > VERSION:
-        raise JournalDamaged(
+        raise JournalStrange(
             f"The record {_name(path)} was written by a newer version of the coach. "
             "Nothing in it was changed. Install the newer version, then start the coach again."
         )

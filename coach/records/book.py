@@ -162,7 +162,8 @@ class Records:
             return record
         changed = tuple(Changed(c.at, c.field, c.said, c.says, c.who, c.why) for c in rows)
         wrong = any(one.field == "status" and one.says == IN_ERROR for one in changed)
-        return replace(record, corrections=changed, status=IN_ERROR if wrong else record.status)
+        right = _put_right(record, changed)
+        return replace(right, corrections=changed, status=IN_ERROR if wrong else record.status)
 
     def _reasons(self, due: datetime) -> tuple[Why, ...]:
         rows = self._book.every(Reason, sheet_id=self._sheet_id, due_utc=due)
@@ -188,6 +189,26 @@ class Records:
             reasons=self._reasons(row.due),
             from_paper=True,
         )
+
+
+def _put_right(record: DoseRecord, changed: Sequence[Changed]) -> DoseRecord:
+    """Return *record* with the fields that were *changed*, the newest last; not how it stands."""
+    for one in changed:
+        if one.field == "given":
+            record = replace(record, given=Quantity(Decimal(one.says), "mL"))
+        elif one.field == "lot":
+            record = replace(record, lot=one.says)
+        elif one.field == "gave":
+            record = replace(record, gave=one.says)
+        elif one.field == "pressed":
+            record = replace(record, pressed=one.says)
+        elif record.flow is not None and one.field == "started":
+            since = datetime.fromisoformat(one.says)
+            record = replace(record, flow=Span(since, record.flow.until))
+        elif record.flow is not None and one.field == "over":
+            until = datetime.fromisoformat(one.says)
+            record = replace(record, flow=Span(record.flow.since, until))
+    return record
 
 
 def _status(row: SittingRow, flow: Span | None, pauses: tuple[Span, ...]) -> str:

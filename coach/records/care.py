@@ -10,17 +10,31 @@ import os
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from itertools import count, takewhile
 from pathlib import Path
 
 import msgspec
 
 from coach.engine import ended, finished, fold
-from coach.errors import CoachError, EngineError, FileProblems, JournalError, OrderError
+from coach.errors import (
+    CoachError,
+    EngineError,
+    FileProblems,
+    JournalDamaged,
+    JournalError,
+    JournalStrange,
+    OrderError,
+)
 from coach.journal.care import copy_into, found_wrong, newest, see_alone
-from coach.journal.lock import lock_path
+from coach.journal.lock import DoseLock, lock_path
 from coach.journal.store import Journal
 from coach.says import records as words
+from coach.sitting.desk import Desk
 from coach.sitting.opening import Opening
+from coach.sitting.reckoning import Reckoning
+
+DAMAGED, STRANGE = "damaged", "other-version"
+"""What a record that was set aside is called, after its own name."""
 
 
 class Checked(msgspec.Struct, frozen=True):
@@ -53,6 +67,18 @@ def check(journal: Journal, opening: Opening) -> Checked:
     return Checked(len(rows), events, tuple(wrong))
 
 
+def sums_hold(desk: Desk) -> bool:
+    """Tell whether the sums that were kept of the stock are what the record of *desk* comes to.
+
+    Where they are not, all of them are forgotten, and worked out anew when they are asked for.
+    Raises FileProblems if the procedures cannot be read, JournalError if the record cannot.
+    """
+    if Reckoning(desk).comes_to_the_same():
+        return True
+    desk.journal.stock.forget_sums()
+    return False
+
+
 def backup(journal: Journal, path: Path, replace: bool = False) -> None:
     """Copy the record to *path* while it may be in use; the copy is looked through first.
 
@@ -69,29 +95,87 @@ def backup(journal: Journal, path: Path, replace: bool = False) -> None:
         put(copy, path)
 
 
-def restore(path: Path, backup: Path, replace: bool = False) -> None:
+def restore(path: Path, backup: Path, replace: bool = False) -> tuple[str, ...]:
     """Put the copy *backup* in the place of the record at *path*; it is looked through first.
 
-    Raises CoachError where the record is newer, unless *replace*; where a dose is under way in
-    it, or the copy does not hold. Then the record is as it was.
+    A record that is damaged is never removed, nor one that another version wrote: it gets a name
+    of its own beside its place, and the sentences that tell so are returned.
+
+    Raises CoachError where the record is newer or another version wrote it, unless *replace*;
+    where a dose is under way in it, or the copy does not hold. Then the record is as it was.
     """
     if not backup.is_file():
         raise CoachError(words.NO_COPY.format(path=backup))
-    if path.exists():
-        if not replace and newest(path) > newest(backup):
-            raise CoachError(words.NEWER_THERE.format(path=path))
-        with Journal.open(path) as current:
-            current.hold_dose()
-        see_alone(path)
+    end = _kept_as(path, backup, replace) if path.exists() else ""
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     with beside(path) as copy:
         copy_into(backup, copy)
         with Journal.open(copy) as looked:
             if any(True for _ in found_wrong(looked)):
                 raise JournalError(words.COPY_IS_WRONG)
-        for name in _leftovers(path):
-            name.unlink(missing_ok=True)
-        put(copy, path)
+        if not end:
+            for name in _leftovers(path):
+                name.unlink(missing_ok=True)
+            put(copy, path)
+            return ()
+        aside = next(name for name in _names_beside(path, end) if not name.exists())
+        try:
+            _move(path, aside)
+            put(copy, path)
+        except CoachError:
+            with suppress(CoachError):
+                _move(aside, path)
+            raise
+    return (words.SET_ASIDE[end].format(path=aside), words.LATER_DOSES)
+
+
+def _kept_as(path: Path, backup: Path, replace: bool) -> str:
+    """Return what the record at *path* is kept as once *backup* is in its place; empty for not.
+
+    Raises CoachError where it must stay in its place.
+    """
+    end = ""
+    try:
+        with Journal.open(path) as current:
+            current.hold_dose()
+            if any(True for _ in found_wrong(current)):
+                end = DAMAGED
+    except JournalStrange as error:
+        if not replace:
+            raise JournalError(f"{error} {words.REPLACE_IT}") from error
+        end = STRANGE
+    except JournalDamaged:
+        end = DAMAGED
+    else:
+        if not replace and newest(path) > newest(backup):
+            raise CoachError(words.NEWER_THERE.format(path=path))
+    _see_unused(path)
+    return end
+
+
+def _see_unused(path: Path) -> None:
+    """See that no window has the record at *path* open, as far as a damaged one can tell."""
+    lock = DoseLock(lock_path(path))
+    lock.hold()
+    lock.release()
+    with suppress(JournalDamaged):
+        see_alone(path)
+
+
+def _names_beside(path: Path, end: str) -> Iterator[Path]:
+    """Yield the names beside *path* for what is set aside, in order and without end."""
+    return (path.with_name(f"{path.name}.{end}-{number}") for number in count(1))
+
+
+def _move(path: Path, to: Path) -> None:
+    """Move the record at *path*, with what SQLite left beside it. Raises CoachError."""
+    try:
+        os.replace(path, to)
+        for left, its in zip(_leftovers(path), _leftovers(to), strict=True):
+            with suppress(FileNotFoundError):
+                os.replace(left, its)
+    except OSError as error:
+        raise CoachError(words.NOT_WRITTEN.format(path=to)) from error
 
 
 def forget(path: Path, others: tuple[Path, ...]) -> tuple[str, ...]:
@@ -104,9 +188,8 @@ def forget(path: Path, others: tuple[Path, ...]) -> tuple[str, ...]:
             journal.hold_dose()
         see_alone(path)
     gone = []
-    for name in (
-        one for file in (path, *others) for one in (*_leftovers(file), lock_path(file), file)
-    ):
+    files = (path, *_set_aside(path), *others)
+    for name in (one for file in files for one in (*_leftovers(file), lock_path(file), file)):
         try:
             size = name.stat().st_size
             name.unlink()
@@ -116,6 +199,12 @@ def forget(path: Path, others: tuple[Path, ...]) -> tuple[str, ...]:
             raise CoachError(words.STAYS.format(path=name)) from error
         gone.append(words.WENT.format(path=name, size=size))
     return tuple(gone)
+
+
+def _set_aside(path: Path) -> Iterator[Path]:
+    """Yield what was set aside of the record at *path*."""
+    for end in (DAMAGED, STRANGE):
+        yield from takewhile(Path.exists, _names_beside(path, end))
 
 
 def _leftovers(path: Path) -> Iterator[Path]:

@@ -12,6 +12,7 @@ from datetime import UTC, datetime, timedelta, tzinfo
 from coach.orders.quantities import shown
 from coach.orders.values import MONTHS
 from coach.records.model import CallMade, DoseRecord, Span
+from coach.records.spoken import correction_in_words, until_in_words
 from coach.records.trends import Week, minutes_late, percent_given, trends_of
 from coach.says import doses as words
 from coach.says import report as report_words
@@ -103,8 +104,7 @@ def _facts(one: DoseRecord, zone: tzinfo) -> Iterator[str]:
     if one.left is not None:
         yield words.LEFT.format(left=shown(one.left))
     if one.discard is not None:
-        until = f"{day_and_time(one.discard, zone)} {one.discard.astimezone(zone).year}"
-        yield words.BAG.format(discard=until)
+        yield words.BAG.format(discard=until_in_words(one.discard, zone))
 
 
 def _people(one: DoseRecord) -> Iterator[str]:
@@ -128,13 +128,12 @@ def call_lines(call: CallMade, zone: tzinfo) -> Iterator[str]:
 
 def _corrections(one: DoseRecord, zone: tzinfo) -> Iterator[str]:
     for changed in one.corrections:
-        says = report_words.STATUS.get(changed.says, changed.says)
-        said = report_words.STATUS.get(changed.said, changed.said)
+        field, said, says = correction_in_words(changed, zone)
         yield words.CORRECTED.format(
             time=day_and_time(changed.at, zone),
             who=changed.who,
-            field=words.FIELDS.get(changed.field, changed.field),
-            said=said or words.NOTHING_SAID,
+            field=field,
+            said=said,
             says=says,
             why=changed.why,
         )
@@ -162,7 +161,8 @@ def time_line_of(one: DoseRecord, zone: tzinfo) -> Iterator[str]:
 def _parts(one: DoseRecord) -> list[tuple[str, datetime, datetime | None, str]]:
     """Return the kind, the beginning, the end (None while it is so) and the words of each part."""
     found: list[tuple[str, datetime, datetime | None, str]] = []
-    if one.begun is not None and one.flow is not None and not one.from_paper:
+    put_right = one.begun and one.flow and one.flow.since < one.begun
+    if one.begun is not None and one.flow is not None and not (one.from_paper or put_right):
         found.append(("warm", one.begun, one.flow.since, words.WHAT["warm"]))
     elif one.begun is not None and one.flow is None:
         found.append(("warm", one.begun, one.ended, words.WHAT["warm"]))

@@ -21,6 +21,7 @@ from coach.procedure.model import Stop
 from coach.records.book import IN_ERROR
 from coach.records.model import DoseRecord
 from coach.records.shelf import Shelf
+from coach.records.spoken import TIMES
 from coach.says import doses as words
 from coach.sitting.sitting import Sitting
 
@@ -89,6 +90,7 @@ def forms_of(shelf: Shelf, record: DoseRecord | None) -> tuple[Form, ...]:
         _reason(shelf, record),
         *((_correct(shelf, record, name) for name in CORRECTED) if begun else ()),
         *((_error(shelf, record),) if begun else ()),
+        *((_time(shelf, record, name) for name in TIMES) if begun and _has_gone_in(record) else ()),
         *((_paper(shelf, record.due),) if never else ()),
     )
 
@@ -138,8 +140,16 @@ def said_now(record: DoseRecord, name: str) -> str:
     """Return what the field *name* of *record* says, as a correction keeps it."""
     if name == "given":
         return f"{in_unit(record.given, 'mL').amount}" if record.given else ""
+    if name in TIMES:
+        at = record.flow and (record.flow.since if name == "started" else record.flow.until)
+        return at.isoformat() if at else ""
     found: str = getattr(record, name)
     return found
+
+
+def _has_gone_in(record: DoseRecord) -> bool:
+    """Tell whether the medicine was started and is over, so that there are two times."""
+    return record.flow is not None and record.flow.until is not None
 
 
 def _correct(shelf: Shelf, record: DoseRecord, name: str) -> Form:
@@ -147,6 +157,27 @@ def _correct(shelf: Shelf, record: DoseRecord, name: str) -> Form:
 
     def keep(typed: Mapping[str, str]) -> str:
         return _put_right(shelf, record, name, typed[name], typed)
+
+    return Form(name, (_asked(name, check), _asked("who"), _asked("why")), keep)
+
+
+def _time(shelf: Shelf, record: DoseRecord, name: str) -> Form:
+    def at(typed: str) -> datetime:
+        return parse_discard(typed, shelf.zone).astimezone(shelf.zone)
+
+    def check(typed: str, _: Mapping[str, str]) -> None:
+        found, flow = at(typed), record.flow
+        if found > shelf.now():
+            raise OrderError(words.NOT_PAST)
+        assert flow is not None
+        assert flow.until is not None
+        if name == "over" and found <= max((flow.since, *(one.since for one in record.pauses))):
+            raise OrderError(words.ENDS_BEFORE)
+        if name == "started" and found >= min((flow.until, *(one.since for one in record.pauses))):
+            raise OrderError(words.STARTS_AFTER)
+
+    def keep(typed: Mapping[str, str]) -> str:
+        return _put_right(shelf, record, name, at(typed[name]).isoformat(), typed)
 
     return Form(name, (_asked(name, check), _asked("who"), _asked("why")), keep)
 

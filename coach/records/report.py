@@ -15,6 +15,7 @@ import msgspec
 from coach.orders.quantities import shown
 from coach.orders.sheet import OrderSheet
 from coach.records.model import DoseRecord, Told
+from coach.records.spoken import correction_in_words
 from coach.records.trends import IN_FULL, Trends, minutes_late, trends_of
 from coach.says import report as words
 from coach.sitting.times import day_and_time, day_in_full
@@ -126,7 +127,7 @@ def _doses(records: Sequence[DoseRecord], trends: Trends, zone: tzinfo) -> Itera
         yield words.GOING.format(going=trends.going)
     told = [one for one in records if len(records) <= MOST_DOSES or not _is_plain(one)]
     for one in told:
-        yield " ".join((_dose(one, zone), *_remarks(one)))
+        yield " ".join((_dose(one, zone), *_remarks(one, zone)))
     if len(told) < len(records):
         yield words.AND_MORE.format(number=len(records) - len(told))
 
@@ -155,7 +156,7 @@ def _dose(one: DoseRecord, zone: tzinfo) -> str:
     )
 
 
-def _remarks(one: DoseRecord) -> Iterator[str]:
+def _remarks(one: DoseRecord, zone: tzinfo) -> Iterator[str]:
     """Yield why a dose went as it did, what was corrected, and the notes kept with it."""
     for why in one.reasons:
         kind = words.STATUS.get(why.kind, why.kind)
@@ -163,8 +164,9 @@ def _remarks(one: DoseRecord) -> Iterator[str]:
     if one.status in ("stopped", "not-done") and not one.reasons and not one.calls:
         yield words.NO_REASON
     for changed in one.corrections:
+        field, said, says = correction_in_words(changed, zone)
         yield words.CORRECTED.format(
-            who=changed.who, field=changed.field, said=changed.said, says=changed.says,
+            who=changed.who, day=day_in_full(changed.at, zone), field=field, said=said, says=says,
             why=changed.why,
         )  # fmt: skip
     for note in one.notes:

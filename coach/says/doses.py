@@ -67,7 +67,9 @@ NOTE = "{time} Note: {words}"
 NOTHING_SAID = "nothing"
 KINDS = {"late": "late", "early": "early", "not-done": "not given"}
 FIELDS = {
-    "given": "how much went in, in mL",
+    "given": "how much went in",
+    "started": "when the pump was started",
+    "over": "when the medicine was over",
     "gave": "who gave it",
     "pressed": "who pressed the keys",
     "lot": "the lot of the bag",
@@ -125,6 +127,8 @@ FORMS = {
     "paper": "A dose that was done on paper",
     "reason": "Why this dose was late, early or not given",
     "given": "Put right how much went in",
+    "started": "Put right when the pump was started",
+    "over": "Put right when the medicine was over",
     "gave": "Put right who gave it",
     "pressed": "Put right who pressed the keys",
     "lot": "Put right the lot of the bag",
@@ -139,6 +143,8 @@ ASKS = {
     "who": "Who says so? Type the name.",
     "why": "Why is it put right? Type it in your own words.",
     "given": "How much went in? Type the number of mL.",
+    "started": "When did the pump start? Type the day and time, such as 25 Nov 2026 14:00.",
+    "over": "When was the medicine over? Type the day and time, such as 25 Nov 2026 14:00.",
     "gave": "Who gave it? Type the name.",
     "pressed": "Who pressed the keys? Type the name.",
     "lot": "Which lot is on the label?",
@@ -161,6 +167,7 @@ NOT_YES_NO = "Please type yes or no."
 NOT_DUE = "No dose was due then. Look at the times on the order sheet."
 NOT_PAST = "That time has not come yet."
 ENDS_BEFORE = "That is before the pump started."
+STARTS_AFTER = "That is after the medicine was over, or the pump stood still."
 NOT_THE_SAME = "It stays with the dose as not read back. Ask again, then write it down anew."
 
 FIND_TITLE = "Find doses"

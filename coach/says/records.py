@@ -11,12 +11,29 @@ WRONG = {
 CANNOT_BE_FOLLOWED = "The dose due {due} cannot be followed on its own steps."
 ENDED_OTHERWISE = "The dose due {due} ends in another way than the record says."
 ALL_HOLDS = "Looked at {doses} doses and {events} events. All of it holds."
+SUMS_DIFFER = (
+    "Only the sums of your supplies were not what the record comes to. They are worked out again "
+    "now, and nothing of the record is lost. Look at your supplies once more."
+)
 COPIED = "The record was copied to {path}, and the copy was looked through."
 BROUGHT_BACK = "The record was brought back from {path}."
 NEWER_THERE = (
     "The record {path} is newer, so nothing was changed. To put this one in its place all the "
     "same, add --replace."
 )
+SET_ASIDE = {
+    "damaged": (
+        "The record that was here is damaged. It was not removed: it is now called {path}. Keep "
+        "that file, and call your nurse before the next dose."
+    ),
+    "other-version": (
+        "The file that was here was not written by this version of the coach. It was not removed: "
+        "it is now called {path}."
+    ),
+}
+"""What is said of a record that was set aside, by what it is called now."""
+LATER_DOSES = "What was kept after the copy was made is not in the record now."
+REPLACE_IT = "To put the copy in its place all the same, add --replace."
 COPY_IS_WRONG = "The copy does not hold, so nothing was changed. Check the record first."
 NO_COPY = "There is no copy at {path}."
 NOT_WRITTEN = "The file {path} cannot be written, so nothing was changed."
@@ -27,4 +44,9 @@ FORGET_ASKS = "To remove every record here, type the name as on the order sheet,
 FORGET_NOT = "That is not the name on the order sheet. Nothing was removed."
 SHEET_STAYS = "The order sheet {path} and any copies you made are still there."
 NAME_THE_COPY = "Name the file of the copy: coach records {what} FILE."
+TAKES_NO_FILE = (
+    "The command coach records {what} takes no file, so nothing was done. For a record that lies "
+    "in another place, add --journal and its file."
+)
+REPLACES_NOTHING = "The command coach records {what} replaces nothing. Leave out --replace."
 KEEP_IT = "Keep the file as it is, and call your nurse before the next dose."

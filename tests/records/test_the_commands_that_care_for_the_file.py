@@ -52,6 +52,48 @@ def test_a_copy_is_made_and_brought_back(home: Path, capsys: pytest.CaptureFixtu
     assert cli.main(["records", "restore"]) == ExitCode.COULD_NOT_RUN
 
 
+def test_a_copy_comes_back_over_a_damaged_record(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path, copy = kept(home / "journal.sqlite", 2), kept(home / "copy", 2)
+    path.write_bytes(path.read_bytes()[:-100])
+    assert cli.main(["records", "restore", str(copy)]) == ExitCode.DONE
+    aside = home / "journal.sqlite.damaged-1"
+    out = capsys.readouterr().out.splitlines()
+    says = words.SET_ASIDE["damaged"].format(path=aside)
+    assert out == [words.BROUGHT_BACK.format(path=copy), says, words.LATER_DOSES]
+    assert newest(path) == (1, 2)
+
+
+@pytest.mark.parametrize("what", ["list", "report", "check", "forget"])
+@pytest.mark.parametrize(
+    ("stray", "says"),
+    [
+        (["copy"], words.TAKES_NO_FILE),
+        (["--plain", "copy"], words.TAKES_NO_FILE),
+        (["--replace"], words.REPLACES_NOTHING),
+    ],
+)
+def test_a_word_of_the_records_takes_nothing_that_it_does_not_use(
+    home: Path, what: str, stray: list[str], says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = kept(home / "journal.sqlite")
+    with pytest.raises(SystemExit) as ended:
+        cli.main(["records", what, *stray])
+    assert ended.value.code == ExitCode.COULD_NOT_RUN
+    assert capsys.readouterr().err == says.format(what=what) + "\n"
+    assert path.exists()
+
+
+def test_the_list_without_its_word_replaces_nothing_either(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as ended:
+        cli.main(["records", "--journal", str(home / "journal.sqlite"), "--replace"])
+    assert ended.value.code == ExitCode.COULD_NOT_RUN
+    assert words.REPLACES_NOTHING.format(what="list") in capsys.readouterr().err
+
+
 def test_a_full_disk_leaves_the_record_and_no_copy(
     home: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 import stat
+from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
@@ -12,9 +13,11 @@ import pytest
 from coach.errors import CoachError, JournalBusy
 from coach.journal.care import found_wrong, newest
 from coach.journal.chain import keep_link
-from coach.journal.schema import APPLICATION_ID, CHAINED, MIGRATIONS, VERSION
+from coach.journal.lock import DoseLock, lock_path
+from coach.journal.schema import APPLICATION_ID, CHAINED, MIGRATIONS, PAGE_SIZE, VERSION
 from coach.journal.store import Journal
 from coach.records.care import backup, forget, restore
+from coach.says import records as words
 from tests.journal.desk import PROCEDURE, PROCEDURE_HASH, SHEET, SHEET_HASH, begin, instant
 
 
@@ -120,6 +123,96 @@ def test_a_copy_that_does_not_hold_is_not_brought_back(tmp_path: Path) -> None:
     assert newest(path) == (1, 1)
 
 
+def _flipped(path: Path) -> None:
+    """Flip bits in every page but the first of the file at *path*."""
+    raw = path.read_bytes()
+    path.write_bytes(raw[:PAGE_SIZE] + bytes(byte ^ 0x55 for byte in raw[PAGE_SIZE:]))
+
+
+def _headless(path: Path) -> None:
+    path.write_bytes(b"\0" * 16 + path.read_bytes()[16:])
+
+
+def _cut_short(path: Path) -> None:
+    path.write_bytes(path.read_bytes()[:-100])
+
+
+def _emptied(path: Path) -> None:
+    path.write_bytes(b"")
+
+
+def _changed_later(path: Path) -> None:
+    changed(path, "UPDATE events SET value = 'other' WHERE seq = 1")
+
+
+@pytest.mark.parametrize("damage", [_flipped, _headless, _cut_short, _emptied, _changed_later])
+def test_a_damaged_record_is_set_aside_as_it_is_and_never_removed(
+    tmp_path: Path, damage: Callable[[Path], None]
+) -> None:
+    path, copy = kept(tmp_path / "journal.sqlite", 2), kept(tmp_path / "copy.sqlite", 2)
+    lock_path(path).touch()  # as there is once a dose was open
+    aside = tmp_path / "journal.sqlite.damaged-1"
+    aside.write_bytes(b"from before")
+    damage(path)
+    was = path.read_bytes()
+    told = restore(path, copy)
+    assert aside.read_bytes() == b"from before"
+    now = tmp_path / "journal.sqlite.damaged-2"
+    assert now.read_bytes() == was
+    assert told == (words.SET_ASIDE["damaged"].format(path=now), words.LATER_DOSES)
+    assert wrong(path) == []
+    assert newest(path) == newest(copy)
+    assert stat.S_IMODE(path.stat().st_mode) == 0o600
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [("user_version = 99", "a newer version"), ("application_id = 7", "not a record of the coach")],
+)
+def test_a_record_of_another_version_is_only_set_aside_when_asked(
+    tmp_path: Path, changes: str, says: str
+) -> None:
+    path, copy = kept(tmp_path / "journal.sqlite", 3), kept(tmp_path / "copy.sqlite", 2)
+    changed(path, f"PRAGMA {changes}")
+    was = path.read_bytes()
+    with pytest.raises(CoachError, match=f"{says}.*add --replace"):
+        restore(path, copy)
+    assert path.read_bytes() == was
+    told = restore(path, copy, replace=True)
+    aside = tmp_path / "journal.sqlite.other-version-1"
+    assert aside.read_bytes() == was
+    assert told[0] == words.SET_ASIDE["other-version"].format(path=aside)
+    assert newest(path) == (1, 2)
+
+
+def test_a_damaged_record_stays_in_its_place_where_the_copy_does_not_come(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, copy = kept(tmp_path / "journal.sqlite"), kept(tmp_path / "copy.sqlite")
+    _flipped(path)
+    was = path.read_bytes()
+
+    def refuses(_: Path, to: Path) -> None:
+        raise CoachError(words.NOT_WRITTEN.format(path=to))
+
+    monkeypatch.setattr("coach.records.care.put", refuses)
+    with pytest.raises(CoachError, match="nothing was changed"):
+        restore(path, copy)
+    assert path.read_bytes() == was
+    assert [one for one in tmp_path.iterdir() if "damaged" in one.name or one.name[0] == "."] == []
+
+
+def test_no_damaged_record_goes_while_a_dose_is_open(tmp_path: Path) -> None:
+    path, copy = kept(tmp_path / "journal.sqlite"), kept(tmp_path / "copy.sqlite")
+    _cut_short(path)
+    lock = DoseLock(lock_path(path))
+    lock.hold()
+    with pytest.raises(JournalBusy):
+        restore(path, copy)
+    lock.release()
+    assert sorted(tmp_path.glob("*damaged*")) == []
+
+
 def test_no_record_goes_while_a_dose_is_open(tmp_path: Path) -> None:
     path, copy = kept(tmp_path / "journal.sqlite"), kept(tmp_path / "copy.sqlite", 3)
     with Journal.open(path) as journal:
@@ -134,6 +227,7 @@ def test_no_record_goes_while_a_dose_is_open(tmp_path: Path) -> None:
 def test_what_is_forgotten_is_gone_and_named(tmp_path: Path) -> None:
     path, other = kept(tmp_path / "journal.sqlite"), tmp_path / "practice.sqlite"
     other.write_text("x", encoding="utf-8")
+    (tmp_path / "journal.sqlite.damaged-1").write_bytes(b"set aside")
     told = forget(path, (other, tmp_path / "never-there"))
     assert list(tmp_path.iterdir()) == []
     assert any(str(path) in line for line in told)

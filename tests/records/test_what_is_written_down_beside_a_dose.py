@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import timedelta
+from datetime import datetime, timedelta
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from coach.clock import ManualClock
 from coach.errors import EngineError, JournalError, OrderError
 from coach.journal.records import Asked, Called
+from coach.orders.quantities import Quantity
 from coach.records.drawn import change_lines, dose_lines, row_of, time_line_of, trend_lines
+from coach.records.export.fhir_read import read_bundle
+from coach.records.export.handed import fhir_file
 from coach.records.forms import Form, answer_form, answer_to, forms_of, needs_answer
 from coach.records.shelf import Shelf, fits
 from coach.sitting.show import view_of
+from coach.visit import report_of
 from tests.person import MORNING, Person, desk_at
 
 
@@ -73,12 +79,74 @@ def test_a_correction_stands_beside_what_was_there(tmp_path: Path) -> None:
     [changed] = shelf.anew(dose).corrections
     assert (changed.said, changed.says, changed.who) == ("10", "8", "Nurse May")
     said = "\n".join(dose_lines(shelf.anew(dose), shelf.zone))
-    assert "said 10, now says 8" in said
+    assert "how much went in said 10 mL, now says 8 mL. Why: the bag was not empty" in said
     fill(form(forms_of(shelf, dose), "error"), {"who": "Nurse May", "why": "a try"})
     wrong = shelf.anew(dose)
     assert wrong.status == "entered-in-error"
     assert len(wrong.corrections) == 2
     assert row_of(wrong, shelf.zone).startswith("x 10:00 entered in error")
+
+
+PUT_RIGHT = {
+    "given": "8",
+    "started": "25 Nov 2026 09:45",
+    "over": "25 Nov 2026 10:01",
+    "lot": "L-77",
+    "gave": "Ana",
+    "pressed": "Ben",
+}
+
+
+def test_what_is_put_right_is_what_the_record_shows(tmp_path: Path) -> None:
+    shelf = shelf_after(tmp_path)
+    [dose] = shelf.back_from(shelf.today(), "given in full")[0]
+    assert dose.flow is not None
+    for name, says in PUT_RIGHT.items():
+        fill(form(forms_of(shelf, dose), name), {name: says, "who": "May", "why": "by the chart"})
+        dose = shelf.anew(dose)
+    fill(form(forms_of(shelf, dose), "given"), {"given": "9", "who": "May", "why": "once more"})
+    dose = shelf.anew(dose)
+    assert dose.flow is not None
+    assert dose.flow.until is not None
+    times = [f"{at.astimezone(shelf.zone):%H:%M}" for at in (dose.flow.since, dose.flow.until)]
+    assert (times, dose.given, dose.lot) == (["09:45", "10:01"], Quantity(Decimal(9), "mL"), "L-77")
+    assert (dose.gave, dose.pressed, dose.status) == ("Ana", "Ben", "completed")
+    assert [(one.said, one.says) for one in dose.corrections if one.field == "given"] == [
+        ("10", "8"),
+        ("8", "9"),
+    ]
+    said = "\n".join((*dose_lines(dose, shelf.zone), *report_of(shelf)))
+    assert "9 mL of 10 mL" in said
+    assert "when the pump was started said 09:57 on 25 November, now says 09:45" in said
+    assert "who gave it said nothing, now says Ana" in said
+    assert "getting ready" not in "\n".join(time_line_of(dose, shelf.zone)), "it was before that"
+    assert "Corrected by May on 25 November 2026: how much went in" in said
+    [file] = fhir_file(shelf.desk, (dose,), tmp_path / "out.json", "R5")
+    [read] = read_bundle(file.raw)
+    assert (read.given, read.flow, read.lot) == (dose.given, dose.flow, dose.lot)
+    assert file.holds(file.raw), "all of it comes back, with what was there before"
+
+
+def test_a_time_that_cannot_have_been_is_not_put_right(tmp_path: Path) -> None:
+    shelf = shelf_after(tmp_path)
+    [dose] = shelf.back_from(shelf.today(), "given in full")[0]
+    started, over = (form(forms_of(shelf, dose), name).questions[0] for name in ("started", "over"))
+    with pytest.raises(OrderError, match="after the medicine was over"):
+        started.check("25 Nov 2026 11:50", {})
+    with pytest.raises(OrderError, match="not come yet"):
+        started.check("25 Nov 2027 10:40", {})
+    with pytest.raises(OrderError, match="before the pump started"):
+        over.check("25 Nov 2026 09:00", {})
+
+
+def test_a_bag_that_is_good_through_a_day_is_good_until_its_end(tmp_path: Path) -> None:
+    shelf = shelf_after(tmp_path)
+    [dose] = shelf.back_from(shelf.today(), "given in full")[0]
+    midnight = datetime(2026, 12, 31, tzinfo=shelf.zone)
+    said = "\n".join(dose_lines(replace(dose, discard=midnight), shelf.zone))
+    assert "good until the end of 30 December 2026." in said
+    said = "\n".join(dose_lines(replace(dose, discard=midnight + timedelta(hours=9)), shelf.zone))
+    assert "good until 09:00 on 31 December 2026." in said
 
 
 def test_why_a_dose_was_not_given_is_kept_in_the_persons_words(tmp_path: Path) -> None:
