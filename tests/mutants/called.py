@@ -1,8 +1,8 @@
 """Which card or response the shipped procedures give to each trouble, at some moments of a dose.
 
-Owns the list, and that of what follows each answer where the pump is looked into. The rules of the
-proof speak of what is done, not of which card is shown, so they cannot see one card in the place of
-another.
+Owns the list, and that of what follows each answer where the pump is looked into or read. The rules
+of the proof speak of what is done, not of which card is shown, so they cannot see one card in the
+place of another.
 """
 
 from __future__ import annotations
@@ -33,6 +33,7 @@ MOMENTS = {
     "tubing joined": "start-pump",
     "running": "infuse",
     "over": "stop-pump",
+    "read off": "read-left",
     "tubing off": "saline-after-pad",
 }
 """The moments, and the step that comes next in each."""
@@ -48,13 +49,22 @@ ALWAYS = {
 }  # fmt: skip
 """What follows each trouble, at any moment at which it can be told."""
 BUT: Mapping[str, Mapping[str, str]] = {
-    "fever": {"running": "fever-running-stop", "over": "fever-running-stop"},
-    "unwell": {"running": "unwell-running-stop", "over": "unwell-running-stop"},
-    "site-bad": {
-        "running": "site-running-stop", "over": "site-running-stop",
-        "tubing off": "site-after-stop",
+    "fever": {
+        "running": "fever-running-stop", "read off": "fever-running-stop",
+        "over": "fever-running-stop",
     },
-    "supply-missing": {"running": "missing-running-stop", "over": "missing-running-stop"},
+    "unwell": {
+        "running": "unwell-running-stop", "read off": "unwell-running-stop",
+        "over": "unwell-running-stop",
+    },
+    "site-bad": {
+        "running": "site-running-stop", "read off": "site-running-stop",
+        "over": "site-running-stop", "tubing off": "site-after-stop",
+    },
+    "supply-missing": {
+        "running": "missing-running-stop", "read off": "missing-running-stop",
+        "over": "missing-running-stop",
+    },
     "pump-bad": {"tubing joined": "pump-bad-joined-stop"},
     "bag-leaks": {"nothing joined": "bad-bag-closed-stop", "running": "bad-bag-running-stop"},
     "bag-cloudy": {"nothing joined": "bad-bag-closed-stop", "running": "bad-bag-running-stop"},
@@ -73,8 +83,9 @@ ANSWERS: Mapping[str, Mapping[str, str]] = {
         "yes": "", "no": "blocked-air", "empty": "ran-out-stop", "loose": "blocked-again-stop",
     },
     "blocked-air": {"no": "blocked-again-stop", "yes": "air-stop"},
+    "more-left": {"yes": "", "slip": "", "no": "left-stop"},
 }  # fmt: skip
-"""What follows each answer where the pump is looked into; nothing where the list goes on."""
+"""What follows each answer where the pump is looked into or read; nothing: the list goes on."""
 
 
 def answered_otherwise(source: Source) -> Iterator[str]:
@@ -88,6 +99,10 @@ def answered_otherwise(source: Source) -> Iterator[str]:
                 procedure, after
             ):
                 yield mishap.id
+        step = step_to_do(procedure, state)
+        for outcome in step.outcomes:
+            if _led_elsewhere(procedure, after_outcome(procedure, state, step, outcome)):
+                yield step.id
 
 
 def _led_elsewhere(procedure: Procedure, state: State) -> bool:
