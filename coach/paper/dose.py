@@ -69,7 +69,8 @@ def _head(desk: Desk) -> tuple[str, ...]:
 def _foot(desk: Desk, opening: Opening, choices: Mapping[str, str]) -> str:
     info = desk.sheet.sheet
     kept = json.dumps([desk.sheet_raw.decode(), opening.bundle, choices], sort_keys=True)
-    content = hashlib.sha256(kept.encode()).hexdigest()[:8]
+    digits = hashlib.sha256(kept.encode()).hexdigest()
+    content = f"{digits[:4]} {digits[4:8]}"  # in fours, as five figures in a row can be misread
     return words.FOOT.format(id=info.id, version=info.version, date=info.date, content=content)
 
 

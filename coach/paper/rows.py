@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property, singledispatchmethod
 from itertools import takewhile
-from string import ascii_uppercase
 
 import msgspec
 
 from coach.engine import Dose, ordered_seconds
 from coach.orders.quantities import Quantity, shown
 from coach.paper.again import Again, Lines, Told, Way
+from coach.paper.naming import letter_of, letter_ranges, ranges
 from coach.procedure.conditions import PROGRESS_NAMES, fill
 from coach.procedure.model import (
     SINCE_DUE,
@@ -33,10 +33,6 @@ from coach.says import paper as words
 
 LONGEST_COUNT = 60
 """Seconds that a person can count; longer times go by a clock. Common practice, no source."""
-
-
-LETTERS = "".join(letter for letter in ascii_uppercase if letter not in "IOQU")
-"""What boxes are called: I and O look like figures, and U has been read as 0 or as units."""
 
 
 class Row(msgspec.Struct, frozen=True):
@@ -210,16 +206,25 @@ class Writing:
         return to.format(to=box.letter, after=after)
 
     def _pieces(self, told: Iterable[Told | Again]) -> tuple[tuple[str, ...], tuple[str, ...]]:
-        """Return each thing that is *told*, and the calls that it comes to if it is not so."""
-        does, calls = [], []
+        """Return each thing that is *told*, and the call that the last of them comes to.
+
+        A call that an earlier one alone comes to stands with that one.
+        """
+        does, calls, last = [], {}, 0
         for one in told:
             if isinstance(one, Again):
                 does.append(words.AGAIN.format(lines=ranges(one.lines)))
                 continue
+            last = len(does)
             does.append(self._does(one.step))
             if one.otherwise is not None:
-                calls.append(words.NOT_RIGHT.format(do=self._does(one.otherwise)))
-        return tuple(does), tuple(dict.fromkeys(calls))
+                calls[self._does(one.otherwise)] = last
+        for call, at in calls.items():
+            if at != last:
+                does[at] = words.ELSE.format(does=does[at], call=call)
+        return tuple(does), tuple(
+            words.NOT_RIGHT.format(do=call) for call, at in calls.items() if at == last
+        )
 
     def _told(self, told: Iterable[Told | Again], then: str = "") -> str:
         """Return what is *told*, *then* how to go on, and the call it comes to if it is not so."""
@@ -325,23 +330,26 @@ _AtLines = tuple[tuple[int, ...], Again | None]
 """The numbers of some lines, and what comes again after something went wrong there."""
 
 
-def _comes_again(rows: Iterable[_AtLines]) -> Iterator[str]:
+def _comes_again(rows: Sequence[_AtLines]) -> Iterator[str]:
     """Yield which lines come again, and where one goes on."""
     found: dict[tuple[tuple[int, ...], bool], list[tuple[tuple[int, ...], Again, int]]] = {}
+    alone = {again.lines for _, again in rows if again and not split(again)[1]}
     for at, again in rows:
         if again is not None:
-            lines, start = split(again)
+            lines, start = (again.lines, 0) if again.lines in alone else split(again)
             found.setdefault((lines, start > 0), []).append((at, again, start))
     for (lines, starts_over), ones in found.items():
         if starts_over:
             text = (words.AGAIN_FROM if lines else words.BACK_TO).format(
                 lines=ranges(lines), starts=ranges(start for _, _, start in ones)
             )
-            here = ranges(number for at, _, _ in ones for number in at)
-            yield f"{words.AT.format(lines=here)} {text}" if len(found) > 1 else text
         else:
-            befores = ranges(again.before for _, again, _ in ones)
-            yield words.BEFORE.format(lines=ranges(lines), befores=befores)
+            befores = {again.before for _, again, _ in ones}
+            text = (words.BEFORE if len(befores) == 1 else words.BEFORE_NEXT).format(
+                lines=ranges(lines), befores=ranges(befores)
+            )
+        here = ranges(number for at, _, _ in ones for number in at)
+        yield f"{words.AT.format(lines=here)} {text}" if len(found) > 1 else text
 
 
 def begun_alike(ones: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
@@ -349,13 +357,6 @@ def begun_alike(ones: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
     first = ones[0]
     same = (len({one[: number + 1] for one in ones}) == 1 for number in range(len(first)))
     return first[: sum(takewhile(bool, same))]
-
-
-def letter_ranges(places: Iterable[int], letters: Sequence[str]) -> str:
-    """Return the *letters* at *places* as ranges, each with its first and last."""
-    return ", ".join(
-        "–".join(dict.fromkeys((letters[run[0]], letters[run[-1]]))) for run in runs_of(places)
-    )
 
 
 def split(again: Again) -> tuple[tuple[int, ...], int]:
@@ -367,25 +368,3 @@ def split(again: Again) -> tuple[tuple[int, ...], int]:
     while lines and lines[-1] == start - 1:
         start = lines.pop()
     return tuple(lines), start if start < again.before else 0
-
-
-def letter_of(place: int) -> str:
-    """Return the letter of the box at *place*, from 0: A to Z, then AA and on."""
-    round_, letter = divmod(place, len(LETTERS))
-    return (LETTERS[round_ - 1] if round_ else "") + LETTERS[letter]
-
-
-def ranges(numbers: Iterable[int]) -> str:
-    """Return *numbers* as ranges, each with its first and last."""
-    return ", ".join("–".join(map(str, dict.fromkeys((r[0], r[-1])))) for r in runs_of(numbers))
-
-
-def runs_of(numbers: Iterable[int]) -> list[list[int]]:
-    """Return *numbers* in order, those together that follow one another."""
-    found: list[list[int]] = []
-    for number in sorted(set(numbers)):
-        if found and number == found[-1][-1] + 1:
-            found[-1].append(number)
-        else:
-            found.append([number])
-    return found

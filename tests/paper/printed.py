@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -78,6 +78,32 @@ def _in_part(part: Part) -> Iterator[str]:
 def _told(trouble: Trouble) -> str:
     titles = "".join(f"{title}." for title in trouble.titles)
     return f"{trouble.letter}{titles}{''.join(trouble.does)}"
+
+
+def same_text(bodies: Sequence[str], document: Document) -> bool:
+    """Tell whether *bodies* are the whole text of *document*, in order, and nothing else."""
+    return "".join(bodies) == squeezed("".join(in_order(document)))
+
+
+def split_up(bodies: Sequence[str], document: Document) -> list[str]:
+    """Return each action of *document* that is on no page in one piece."""
+    return [one for one in actions(document) if not any(squeezed(one) in body for body in bodies)]
+
+
+def overlapping(page: Any) -> list[tuple[str, str]]:
+    """Return each two words on *page* of which one is printed over the other."""
+    found = page.extract_words(keep_blank_chars=True, x_tolerance=2)
+    words = sorted(found, key=lambda word: word["top"])
+    pairs = []
+    for number, one in enumerate(words):
+        for other in words[number + 1 :]:
+            if other["top"] > one["bottom"]:
+                break
+            down = min(one["bottom"], other["bottom"]) - max(one["top"], other["top"])
+            across = min(one["x1"], other["x1"]) - max(one["x0"], other["x0"])
+            if min(down, across) > ROUNDING:
+                pairs.append((one["text"], other["text"]))
+    return pairs
 
 
 def in_order(document: Document) -> Iterator[str]:

@@ -153,6 +153,23 @@ def test_every_step_reads_at_sixth_grade(counter: Counter, step: Step, sheet: st
 
 
 @pytest.mark.parametrize("sheet", sorted(SHEETS))
+def test_every_short_line_on_paper_reads_at_sixth_grade(counter: Counter, sheet: str) -> None:
+    lines = [
+        filled(text, values_of(sheet)).words
+        for step in STEPS
+        for text in texts_of(step)
+        if text.kind == "line"
+    ]
+    assert len(lines) > 60
+    too_hard = [
+        line
+        for line in lines
+        if max(counter.flesch_kincaid_grade(line), grade_of(line)) > HIGHEST_GRADE
+    ]
+    assert too_hard == []
+
+
+@pytest.mark.parametrize("sheet", sorted(SHEETS))
 def test_every_text_of_a_call_card_reads_at_sixth_grade(counter: Counter, sheet: str) -> None:
     texts = [filled(t, values_of(sheet)) for step, stop in STOPS for t in card_texts(step, stop)]
     assert texts
