@@ -181,7 +181,7 @@ class Desk:
         due = nearest_due(self.sheet, now, taken - free)
         times = times_of(self.sheet, due)
         last = next(self._ended(), None)
-        stopped = self._last_stop(last) if last else None
+        stopped = self._stop_of(last) if last else None
         return Today(
             under_way=under_way,
             other_sheet=self._other_sheet(under_way) if under_way else None,
@@ -216,18 +216,12 @@ class Desk:
             self._others[row.id] = other
         return self._others[row.id]
 
-    def _last_stop(self, row: SittingRow) -> Stopped | None:
-        """Return how *row*, the last one, was stopped; a dose from paper after it goes before it.
-
-        An emergency stays until somebody says that a dose may be begun.
-        """
-        stopped, paper = self._stop_of(row), self.journal.begun_on_paper()
-        if stopped is None or stopped.call == "emergency" or paper is None:
-            return stopped
-        return None if row.ended_at is not None and paper > row.ended_at else stopped
-
     def _stop_of(self, row: SittingRow) -> Stopped | None:
-        """Return how *row* was stopped, if it was; what has ended is looked into once."""
+        """Return how *row* was stopped, if it was; what has ended is looked into once.
+
+        It stays until somebody says that a dose may be begun: a dose from paper after it is no
+        such word, as nobody was asked for one when it was written down.
+        """
         if row.ended != "stopped":
             return None
         if row.id not in self._stops:

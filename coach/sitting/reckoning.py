@@ -22,6 +22,7 @@ from coach.journal.records import OnPaper
 from coach.journal.rows import SittingRow, sha256_of
 from coach.journal.stock import KeptSums, Stands
 from coach.orders.read import sheet_from_bytes
+from coach.orders.sheet import OrderSheet
 from coach.orders.supplies import Entry, Kept, Sums, Use
 from coach.procedure.files import bundle_of
 from coach.procedure.model import Source
@@ -89,6 +90,7 @@ class Reckoning:
         self.desk = desk
         self._ended: dict[int, _Past] = {}
         self._sources: dict[str, Source] = {}
+        self._sheets: dict[str, OrderSheet] = {}
         self._alike: dict[tuple[str, ...], Using] = {}
         self._by_guess = False
         """Whether the sheet and the steps of now stood in for some that cannot be read."""
@@ -256,6 +258,13 @@ class Reckoning:
             self._sources[sha256] = kept_source(self.desk.journal.source(sha256))
         return self._sources[sha256]
 
+    def _sheet_of(self, sha256: str) -> OrderSheet:
+        """Return an order sheet of the record, read once as well."""
+        if sha256 not in self._sheets:
+            raw = self.desk.journal.source(sha256)
+            self._sheets[sha256] = sheet_from_bytes(raw, "the order sheet of this dose")
+        return self._sheets[sha256]
+
     def _used_on_paper(self, paper: OnPaper, entries: Sequence[Entry], done: Done) -> Iterator[Use]:
         """Yield what a dose from paper is taken to have used: what it does with nothing spoiled.
 
@@ -264,8 +273,7 @@ class Reckoning:
         """
         try:
             source = self._source_of(paper.procedure_hash or "")
-            raw = self.desk.journal.source(paper.sheet_hash)
-            sheet = sheet_from_bytes(raw, "the order sheet of this dose")
+            sheet = self._sheet_of(paper.sheet_hash)
         except (FileProblems, JournalError):
             self._by_guess = True
             source, sheet = self.source, self.desk.sheet
