@@ -7,7 +7,7 @@ timed as where one step is followed at a time; what each line is comes from the 
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from textual import events
 from textual.screen import Screen
@@ -34,6 +34,7 @@ class ChecklistScreen(FollowScreen):
 
     LIST_SAYS = words.KEY_ONE
     GIVE_WAY = (*FollowScreen.GIVE_WAY, keys.LEFT, keys.PICTURE)
+    BESIDE = (*FollowScreen.BESIDE, keys.MOVE)
 
     def __init__(self, sitting: Sitting) -> None:
         """List *sitting*."""
@@ -200,14 +201,14 @@ class ChecklistScreen(FollowScreen):
         else:
             super()._give(name)
 
-    def letter(self, key: str) -> None:
-        """Show all or only what is left; else do what the key means at one step."""
-        if key in keys.LEFT.presses:
-            self.left_only = not self.left_only
-            self.at = ""
-            self.show()
-        else:
-            super().letter(key)
+    def letters(self) -> dict[keys.Key, Callable[[], object]]:
+        """Return what letters do at one step, and what shows all or only what is left."""
+        return {**super().letters(), keys.LEFT: self._show_left}
+
+    def _show_left(self) -> None:
+        self.left_only = not self.left_only
+        self.at = ""
+        self.show()
 
     def other_way(self) -> FollowScreen:
         """Return the screen of one step at a time."""

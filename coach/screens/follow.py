@@ -7,6 +7,7 @@ dose: it shows what the sitting says and passes on what the person says.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import partial
 from typing import ClassVar
 
 from textual import events
@@ -21,10 +22,11 @@ from coach.says import doses as dose_words
 from coach.screens.answer import answered, waits_for_words, write_answer
 from coach.screens.card import call_first, card_lines, say_lines
 from coach.screens.contacts import ContactsScreen
-from coach.screens.frame import DOSE_STYLES, LONGEST_TYPED, Frame, key_line, numbered, numbers
+from coach.screens.frame import DOSE_STYLES, LONGEST_TYPED, Frame, numbered
 from coach.screens.leave import LeaveScreen, leave_coach
 from coach.screens.note import NoteScreen
-from coach.screens.step_texts import ENTER_SAYS, ended_or, heads, picture_list, pump_lines, reason
+from coach.screens.step_texts import ended_or, heads, picture_list, pump_lines, reason
+from coach.screens.widgets.key_list import LABEL, KeyListScreen, answer_labels, in_two_rows
 from coach.screens.widgets.line_picture import in_rows
 from coach.screens.widgets.timer import TimerPanel
 from coach.screens.widgets.words import Words
@@ -52,6 +54,8 @@ class FollowScreen(Frame):
     """What becomes of the dose while the coach is left."""
     GIVE_WAY: ClassVar[tuple[keys.Key, ...]] = (keys.LIST, keys.NOTE)
     """What is left out first where the keys of a small window would take a third row."""
+    BESIDE: ClassVar[tuple[keys.Key, ...]] = (keys.WRONG, keys.MORE, keys.LEAVE, keys.HINT)
+    """What does something at every step, beside the letters."""
 
     def __init__(self, sitting: Sitting) -> None:
         """Follow *sitting*."""
@@ -212,28 +216,18 @@ class FollowScreen(Frame):
             labels += self._answer_keys(view)
         if view.card is not None:
             labels.append((keys.REPLY.shown, dose_words.KEY_ANSWER_CALL))
-        if view.way == "reading":
+        if not self.query_one("#typed").has_class("empty"):
             labels.append(("Ctrl+Q", words.KEY_LEAVE))
-        elif not view.running and not self.sitting.over:
-            side = self._side_keys(view)
-            for gives_way in (*self.GIVE_WAY, keys.PICTURE):
-                if self.small and key_line([*labels, *side], self.width - 2).count("\n") > 1:
-                    # It is heard on its key all the same.
-                    side = [label for label in side if label[0] != gives_way.shown]
-            labels += side
+        elif not view.running:
+            side = [] if self.sitting.over else self._side_keys(view)
+            if LABEL not in side:
+                side.append(LABEL)
+            room = self.width - 2
+            labels += in_two_rows(labels, side, self.GIVE_WAY, room) if self.small else side
         self.show_keys(*labels)
 
     def _answer_keys(self, view: View) -> list[tuple[str, str]]:
-        if view.choices:
-            if self.aside:
-                return []
-            if {choice.name for choice in view.choices} == {"yes", "no"}:
-                return [(words.YES_NO, words.KEY_ANSWER)]
-            return [(numbers(len(view.choices)), words.KEY_ANSWER)]
-        if view.timer is not None and not view.timer.over:
-            return []
-        says = ENTER_SAYS.get(view.way, "")
-        return [("Enter", says)] if says else []
+        return [] if self.aside and view.choices else answer_labels(view)
 
     def _side_keys(self, view: View) -> list[tuple[str, str]]:
         labels = []
@@ -328,28 +322,39 @@ class FollowScreen(Frame):
         if event.value:
             self.notice("")
 
-    def letter(self, key: str) -> None:
-        """Answer yes or no, take back, or show the reason or the picture."""
+    def letters(self) -> dict[keys.Key, Callable[[], object]]:
+        """Return the letters that do something at this step, each with what it does."""
         names = [choice.name for choice in self.view.choices]
-        answer = {"y": "yes", "n": "no"}.get(key, "")
-        if answer in names:
-            self._give(answer)
-        elif key in keys.UNDO.presses:
-            self._tell(self.sitting.undo)
-        elif key in keys.NOTE.presses and not self.sitting.over:
-            self.app.push_screen(NoteScreen(self.sitting))
-        elif key in keys.LIST.presses and not self.sitting.over:
-            self.app.switch_screen(self.other_way())
-        elif key in keys.REPLY.presses and self.view.card is not None:
-            write_answer(self, self.sitting)
-        elif key in keys.PACE.presses and self.pace.can_look():
-            from coach.screens.pace import PaceScreen
+        does: dict[keys.Key, Callable[[], object]] = {keys.NURSE: self._list_keys}
+        for key, name in ((keys.YES, "yes"), (keys.NO, "no")):
+            if name in names:
+                does[key] = partial(self._give, name)
+        if not self.sitting.over:
+            does[keys.UNDO] = partial(self._tell, self.sitting.undo)
+            does[keys.NOTE] = lambda: self.app.push_screen(NoteScreen(self.sitting))
+            does[keys.LIST] = lambda: self.app.switch_screen(self.other_way())
+        if self.view.card is not None:
+            does[keys.REPLY] = partial(write_answer, self, self.sitting)
+        if self.pace.can_look():
+            does[keys.PACE] = self._ask_pace
+        if self.aside or self.has_class("tight"):
+            does[keys.WHY] = partial(self._turn_aside, "why")
+        if self.aside or self.small:
+            does[keys.PICTURE] = partial(self._turn_aside, "picture")
+        return does
 
-            self.app.push_screen(PaceScreen(self.pace, self.phone()))
-        elif key in keys.WHY.presses and (self.aside or self.has_class("tight")):
-            self._turn_aside("why")
-        elif key in keys.PICTURE.presses and (self.aside or self.small):
-            self._turn_aside("picture")
+    def letter(self, key: str) -> None:
+        """Do what the letter does at this step, if anything."""
+        next((does for one, does in self.letters().items() if key in one.presses), bool)()
+
+    def _list_keys(self) -> None:
+        here = {*self.BESIDE, *self.letters()} - {keys.NURSE}
+        self.app.push_screen(KeyListScreen([key for key in keys.KEYS if key in here]))
+
+    def _ask_pace(self) -> None:
+        from coach.screens.pace import PaceScreen
+
+        self.app.push_screen(PaceScreen(self.pace, self.phone()))
 
     def other_way(self) -> FollowScreen:
         """Return the screen that shows this dose as a list."""

@@ -127,6 +127,8 @@ class Table:
             app.screen,
             app.size,
             app.screen.classes,
+            app.screen.focused,
+            [typed.value for typed in app.screen.walk_children(Input)],
             [(w.text, w.display, w.region) for w in app.screen.walk_children(Words)],
             [(body.size, body.scroll_offset) for body in app.screen.walk_children(Body)],
         )

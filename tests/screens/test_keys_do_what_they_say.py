@@ -19,6 +19,7 @@ from coach.screens.first import FirstScreen
 from coach.screens.follow import FollowScreen
 from coach.screens.note import NoteScreen
 from coach.screens.today import TodayScreen
+from coach.screens.widgets.key_list import KeyListScreen
 from coach.screens.word import WordScreen
 from coach.screens.wrong import RestScreen, WrongScreen
 from coach.sitting.desk import Desk
@@ -82,9 +83,31 @@ async def test_wrong_keys_do_nothing(tmp_path: Path) -> None:
     async with table(tmp_path) as at_table:
         await at_table.press("enter")
         before = at_table.all_text
-        await at_table.press("a", "1", "9", "y", "n", "tab", "f1", "ctrl+p", "u", "w", "p", "up")
+        await at_table.press("a", "1", "9", "y", "n", "tab", "f2", "ctrl+p", "u", "w", "p", "up")
         assert kinds(at_table) == []
         assert at_table.all_text == before
+
+
+@pytest.mark.parametrize("press", ["", "l"])
+async def test_f1_lists_every_key_that_works_at_a_step(tmp_path: Path, press: str) -> None:
+    async with table(tmp_path, SMALL) as at_table:
+        await at_table.press("enter", "enter", *press.split())
+        works = {"Esc", "u", "p", "t", "l", "Space", "q", "Ctrl+C"}
+        if press:
+            works |= {"o", "↑↓"}
+        line = at_table.text("keys")
+        assert "F1 Keys" in line
+        assert line.count("\n") == 1
+        told, step = kinds(at_table), at_table.follow
+        await at_table.press("f1")
+        assert isinstance(at_table.screen, KeyListScreen)
+        listed = at_table.text("listed").split("\n")
+        assert {row.split(": ")[0] for row in listed} == works
+        assert "q: Leave, Ctrl+Q while you type" in at_table.all_text
+        assert cut(at_table.screen) == []
+        await at_table.press("escape")
+        assert step.is_current
+        assert kinds(at_table) == told
 
 
 async def test_enter_cannot_skip_a_wait(tmp_path: Path) -> None:
