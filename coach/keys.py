@@ -43,7 +43,11 @@ OWN_WORDS = Key(("b",), "b", "In a rehearsal: questions to be answered in one's 
 COMPETENCE = Key(("c",), "c", "In a rehearsal: the competence sheet")
 MARKS = Key(("m",), "m", "In a rehearsal: the marks of the last one at this visit")
 SIGN = Key(("g",), "g", "In a rehearsal: sign off, once the rule holds")
-NURSE = Key(("f1",), "F1", "In a rehearsal: the nurse's keys, also while something is typed")
+NURSE = Key(
+    ("f1",),
+    "F1",
+    "All keys that work here; in a rehearsal the nurse's too, also while something is typed",
+)
 DEAL = Key(("f2",), "F2", "In a rehearsal: deal a surprise")
 SKIP = Key(("f3",), "F3", "In a rehearsal: skip the rest of a wait")
 PROMPT = Key(("f4",), "F4", "In a rehearsal: count a prompt at this step")

@@ -26,7 +26,7 @@ from coach.screens.frame import DOSE_STYLES, LONGEST_TYPED, Frame, numbered
 from coach.screens.leave import LeaveScreen, leave_coach
 from coach.screens.note import NoteScreen
 from coach.screens.step_texts import ended_or, heads, picture_list, pump_lines, reason
-from coach.screens.widgets.key_list import LABEL, KeyListScreen, answer_labels, in_two_rows
+from coach.screens.widgets.key_list import KeyListScreen, answer_labels, beside
 from coach.screens.widgets.line_picture import in_rows
 from coach.screens.widgets.timer import TimerPanel
 from coach.screens.widgets.words import Words
@@ -220,10 +220,8 @@ class FollowScreen(Frame):
             labels.append(("Ctrl+Q", words.KEY_LEAVE))
         elif not view.running:
             side = [] if self.sitting.over else self._side_keys(view)
-            if LABEL not in side:
-                side.append(LABEL)
             room = self.width - 2
-            labels += in_two_rows(labels, side, self.GIVE_WAY, room) if self.small else side
+            labels += beside(labels, side, self.GIVE_WAY if self.small else (), room)
         self.show_keys(*labels)
 
     def _answer_keys(self, view: View) -> list[tuple[str, str]]:

@@ -12,7 +12,7 @@ from typing import ClassVar
 
 from textual.widget import Widget
 
-from coach import keys, words
+from coach import keys
 from coach.errors import CoachError
 from coach.journal.teaching import LEVELS
 from coach.practice.beside import Beside
@@ -22,6 +22,7 @@ from coach.screens.follow import FollowScreen
 from coach.screens.frame import Frame
 from coach.screens.marks import MarksScreen
 from coach.screens.one_line import OneLineScreen
+from coach.screens.widgets.key_list import KeyListScreen
 from coach.screens.widgets.words import Words
 from coach.screens.wrong import Line, WrongScreen
 from coach.sitting.view import View
@@ -118,7 +119,7 @@ class PracticeScreen(FollowScreen):
             line = self.query_one("#keys", Words).text
             side = {key for key, says in self._side_keys(self.view) if f"{key} {says}" not in line}
             hidden = [key for key in keys.KEYS if key.shown in side and key not in NURSES]
-            self.app.push_screen(NurseScreen((*NURSES, *hidden)))
+            self.app.push_screen(KeyListScreen((*NURSES, *hidden)))
         return ""
 
     def _deal(self) -> str:
@@ -223,27 +224,3 @@ class DealScreen(WrongScreen):
     def leave(self) -> None:
         """Go back: nothing is dealt."""
         self.back()
-
-
-class NurseScreen(Frame):
-    """What the keys of the nurse do, and those for which the window had no room."""
-
-    def __init__(self, every: Sequence[keys.Key]) -> None:
-        """Say what *every* one of these keys does."""
-        super().__init__()
-        self.every = every
-
-    def parts(self) -> Iterable[Widget]:
-        """Return the keys, each with what it does."""
-        lines = (texts.KEY_ROW.format(key=key.shown, says=_says(key)) for key in self.every)
-        yield Words("\n".join(lines), classes="list")
-
-    def show(self) -> None:
-        """Say what the keys do."""
-        self.head(texts.NURSE_TITLE)
-        self.show_keys(("Esc", words.KEY_BACK))
-
-
-def _says(key: keys.Key) -> str:
-    """Return what *key* does, without that it is in a rehearsal."""
-    return key.says.removeprefix(keys.IN_A_REHEARSAL).capitalize()

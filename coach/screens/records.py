@@ -80,7 +80,7 @@ class RecordsScreen(Frame):
         self.show_keys(
             ("Esc", words.KEY_BACK),
             ("Enter", dose_words.KEY_OPEN),
-            *(() if self.small else ((keys.MOVE.shown, words.KEY_MOVE),)),
+            (keys.MOVE.shown, words.KEY_MOVE),
             (keys.FIND.shown, dose_words.KEY_FIND),
             (keys.PACE.shown, dose_words.KEY_TRENDS),
             (keys.VISIT.shown, dose_words.KEY_REPORT),

@@ -256,6 +256,8 @@ def test_each_word_says_what_it_is_for(answers: dict[tuple[str, str], list[str]]
             assert about, (prompt, word)
 
 
+ASKED_ELSEWHERE = {"find", "started", "over"}
+"""Found by another prompt; and two that are asked as the others are, of a dose that was given."""
 NOT_COME_TO = {
     "TYPE_STOCK",  # a question follows it
     "TYPE_PICK",  # these two end a step as the others do, and no step of a good day has them
@@ -275,7 +277,7 @@ def prompts() -> set[str]:
     told = {named[name] for name in named.keys() - NOT_COME_TO}
     told |= {words.FIRST_READ, words.STRETCH_START, words.WRONG, words.TOLD_RESTING}
     told |= {dose_words.TOLD_HOW, dose_words.TOLD_ADD, dose_words.TOLD_DOSE, sheet_words.SIGN_ASKS}
-    told |= {text for name, text in dose_words.ASKS.items() if name != "find"}
+    told |= {text for name, text in dose_words.ASKS.items() if name not in ASKED_ELSEWHERE}
     told |= set(supply_words.STOCK_ASKS.values())
     return {text.split("“{")[0] for text in told | {words.NEEDS_WORD.split("} ")[1]}}
 

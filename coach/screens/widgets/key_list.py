@@ -21,6 +21,7 @@ Label = tuple[str, str]
 """A key and what it does, for the key line."""
 LABEL = (keys.NURSE.shown, texts.KEY_KEYS)
 """What opens the list, for the key line."""
+MOST_ROWS = 2
 LAST_TO_GO = (keys.PICTURE, keys.UNDO, keys.LEAVE)
 """What gives way once all is gone that a screen itself can do without."""
 
@@ -54,18 +55,28 @@ def _says(key: keys.Key) -> str:
     return says[0].upper() + says[1:]
 
 
-def in_two_rows(
+def beside(
     labels: Sequence[Label], side: Sequence[Label], gives_way: Iterable[keys.Key], width: int
 ) -> list[Label]:
-    """Return *side* less those keys of *gives_way*, in turn, that make a third row after *labels*.
+    """Return *side*, the keys that stand after *labels*, with F1 for the list of all of them.
 
-    A key that is left out is heard all the same, and stands in the list behind F1.
+    Those of *gives_way*, in turn, are left out where there would be a third row: they are heard all
+    the same, and stand in the list. Where none can give way, F1 is named if a row has room for it.
     """
-    kept = list(side)
-    for key in (*gives_way, *LAST_TO_GO):
-        if key_line([*labels, *kept], width).count("\n") > 1:
+    kept = [label for label in side if label != LABEL]
+    going = tuple(gives_way)
+    if not going:
+        more = _rows([*labels, *kept, LABEL], width) > _rows([*labels, *kept], width)
+        return kept if more else [*kept, LABEL]
+    kept.append(LABEL)
+    for key in (*going, *LAST_TO_GO):
+        if _rows([*labels, *kept], width) > MOST_ROWS:
             kept = [label for label in kept if label[0] != key.shown]
     return kept
+
+
+def _rows(labels: Sequence[Label], width: int) -> int:
+    return key_line(labels, width).count("\n") + 1
 
 
 def answer_labels(view: View) -> list[Label]:
