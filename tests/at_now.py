@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from datetime import datetime
+from unittest.mock import patch
 
 from coach import cli, clock
 
@@ -21,5 +22,5 @@ def run(command: str, journal: str) -> int:
             now = super().now()
             return clock.Instant(now.at + self._ahead, now.tick, now.counter)
 
-    clock.SystemClock = Then  # type: ignore[misc]
-    return cli.main([command, "--journal", journal])
+    with patch("coach.clock.SystemClock", Then):
+        return cli.main([command, "--journal", journal])
