@@ -108,7 +108,11 @@ class TodayScreen(Frame):
         self.straight_on = straight_on
         self.as_list = straight_on == "checklist"
         self.as_records = straight_on == "records"
+        self.opening = False
+        """Whether a dose is about to be taken up."""
         self.looked = False
+        self.known: Further | None = None
+        """What the record adds, until time passes or another screen was on top."""
         self.to_show: tuple[str, ...] | None = None
         """Which steps need to be shown again; None before that was looked up."""
 
@@ -132,6 +136,7 @@ class TodayScreen(Frame):
 
     def on_screen_resume(self, event: events.ScreenResume) -> None:
         """Go straight on if that was asked for."""
+        self.known = None
         if self.desk.journal.first_start_seen():
             self._straight_on()
 
@@ -146,6 +151,7 @@ class TodayScreen(Frame):
 
     def beat(self) -> None:
         """Keep the times to go right."""
+        self.known = None
         self.show()
 
     def show(self) -> None:
@@ -170,12 +176,20 @@ class TodayScreen(Frame):
         self.show_keys(*labels, ("s", supply_words.KEY_SUPPLIES), *more, ("q", words.KEY_LEAVE))
 
     def _further(self, today: Today) -> Further:
-        """Return what the record adds; the first time of all once the rest was painted."""
-        if self.looked:
-            return self.desk.further(today)
-        self.looked = True
-        self.call_after_refresh(self.show)
-        return NOTHING
+        """Return what the record adds; the first time of all once the rest was painted.
+
+        It takes longer than all the rest, so no screen that is to be on top waits for it.
+        """
+        # A screen that was not styled yet lets this one through, which then counts as current.
+        if self.straight_on or self.opening or self.app.screen is not self:
+            return NOTHING
+        if not self.looked:
+            self.looked = True
+            self.call_after_refresh(self.show)
+            return NOTHING
+        if self.known is None:
+            self.known = self.desk.further(today)
+        return self.known
 
     def _again(self) -> tuple[str, ...]:
         """Return which steps need to be shown again; looked up once, for it reads a file."""
@@ -223,10 +237,12 @@ class TodayScreen(Frame):
 
         The steps are checked first where that was not done yet, which takes some seconds.
         """
+        self.opening = True
         self.notice(words.CHECKING)
         self.call_after_refresh(self._open, begin)
 
     def _open(self, begin: Callable[[], Sitting]) -> None:
+        self.opening = False
         try:
             sitting = begin()
         except CoachError as error:

@@ -232,9 +232,9 @@ def test_a_record_that_cannot_be_read_leaves_the_day_as_it_is(tmp_path: Path) ->
     assert desk.further(today) == NOTHING
 
 
-async def test_the_record_is_looked_into_once_the_rest_was_painted(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+@pytest.fixture
+def done(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """What the Today screen did, in order: ``shown``, or ``looked`` into the record."""
     done: list[str] = []
     further, show = Desk.further, TodayScreen.show
 
@@ -248,8 +248,28 @@ async def test_the_record_is_looked_into_once_the_rest_was_painted(
 
     monkeypatch.setattr(Desk, "further", looking)
     monkeypatch.setattr(TodayScreen, "show", showing)
-    async with table(tmp_path):
+    return done
+
+
+async def test_the_record_is_looked_into_once_and_after_the_rest_was_painted(
+    tmp_path: Path, done: list[str]
+) -> None:
+    async with table(tmp_path) as at_table:
+        await at_table.pilot.resize_terminal(*SMALL)
+        await at_table.settle()
         assert done[0] == "shown"
+        assert done.count("looked") == 1
+
+
+@pytest.mark.parametrize("start", ["follow", "records"])
+async def test_no_screen_that_is_asked_for_waits_for_the_record_of_the_day(
+    tmp_path: Path, done: list[str], start: str
+) -> None:
+    async with table(tmp_path, start=start) as at_table:
+        assert not isinstance(at_table.screen, TodayScreen)
+        assert "looked" not in done
+        at_table.pilot.app.pop_screen()
+        await at_table.look()
         assert "looked" in done
 
 
