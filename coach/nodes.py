@@ -381,6 +381,8 @@ class Fields:
     def optional(self, name: str, parse: Callable[[Node], T], default: T) -> T:
         """Return the parsed field, or *default* if it is absent; a bad one is kept."""
         if name in self._children:
-            with self.problems.caught():
+            try:
                 return parse(self._children[name])
+            except Bad as bad:
+                self.problems.add(bad.problem)
         return default

@@ -146,9 +146,9 @@ class _Reader:
         self._check_parameters(use, takes, given)
         # One that is missing was told of above; its own name stands in, so that reading goes on.
         stand_ins = {name: name.replace("_", "-") for name in takes}
-        filled = Fields(
-            self._fill(root, {**stand_ins, **given}), form.PART_FILE.names, self.problems
-        )
+        if takes or "<" in self.bundle[f"parts/{name}.yaml"]:
+            root = self._fill(root, {**stand_ins, **given})
+        filled = Fields(root, form.PART_FILE.names, self.problems)
         title = filled.required("title", text, "")
         lists = {
             section: filled.child(section)
@@ -190,6 +190,9 @@ class _Reader:
         return Node(node.file, node.line, node.column, node.field, value)
 
     def _filled(self, node: Node, written: str, given: Mapping[str, str]) -> str:
+        if "<" not in written:
+            return written
+
         def replace(found: re.Match[str]) -> str:
             name = found.group(1)
             if name not in given:

@@ -293,11 +293,11 @@ def _check_once(all_of_them: Sequence[Step] | Sequence[Mishap], problems: Proble
 
 
 def _check_needs(source: Source, problems: Problems) -> None:
-    starts = {fact.name: {start.value for start in fact.starts} for fact in source.table.facts}
+    given = {(fact.name, start.value) for fact in source.table.facts for start in fact.starts}
+    given.update(*(step.outcomes[0].sets.items() for step in source.responses))
     for place, step in enumerate(source.steps):
         for fact, allowed in step.needs_named.items():
-            earlier = source.steps[:place] + source.responses
-            if starts[fact] & set(allowed) or any(provides(s, fact, allowed) for s in earlier):
+            if any((fact, value) in given for value in allowed):
                 continue
             after = source.steps[place + 1 :]
             later = next((s for s in after if provides(s, fact, allowed)), None)
@@ -306,6 +306,7 @@ def _check_needs(source: Source, problems: Problems) -> None:
             _add(
                 problems, step, f"needs.{fact}", "something that an earlier step sets", wanted, hint
             )
+        given.update(step.outcomes[0].sets.items())
 
 
 def needed_keys(source: Source) -> frozenset[str]:

@@ -7,8 +7,9 @@ look at a state; that is the search's.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
-from fnmatch import fnmatchcase
+from fnmatch import translate
 from itertools import product
 from pathlib import Path
 
@@ -186,7 +187,7 @@ class _Reader:
             found: set[str] = set()
             for child in node.value if isinstance(node.value, list) else [node]:
                 written = text(child)
-                fitting = {one for one in known if fnmatchcase(one, written)}
+                fitting = set(filter(re.compile(translate(written)).match, known))
                 if not fitting:
                     self.problems.add(child.problem(f"a {name} that there is", f'"{written}"'))
                 found |= fitting
