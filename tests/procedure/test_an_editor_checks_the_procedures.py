@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 import yaml
+from jsonschema import Draft202012Validator
 
 from coach.errors import FileProblems
 from coach.procedure.read import needed_keys, read_pump_card, read_source
@@ -27,13 +28,19 @@ from tests.procedure.bundles import said_of
 from tests.procedure.shipped import BUNDLE
 
 SOURCE = read_source(BUNDLE)
-CHECKERS = {kind: checker(schema) for kind, schema in procedure_schemas().items()}
+SCHEMAS = procedure_schemas()
 FILES = {
     path.relative_to(PROCEDURES).as_posix(): kind
     for kind, (where, _) in KINDS.items()
     for path in sorted(PROCEDURES.glob(where))
 }
 Place = tuple[str | int, ...]
+
+
+@cache
+def checker_of(kind: str) -> Draft202012Validator:
+    """Return what checks files of one *kind* as an editor does."""
+    return checker(SCHEMAS[kind])
 
 
 def text_of(name: str) -> str:
@@ -123,7 +130,7 @@ def refused(name: str, text: str, folder: Path) -> bool:
 
 @pytest.mark.parametrize("name", FILES)
 def test_every_shipped_file_is_marked_nowhere(name: str) -> None:
-    assert marked(CHECKERS[FILES[name]], text_of(name)) == set()
+    assert marked(checker_of(FILES[name]), text_of(name)) == set()
 
 
 def test_every_shipped_file_of_a_procedure_has_a_schema() -> None:
@@ -158,7 +165,7 @@ def with_field(whole: object, place: Place, field: str, value: object) -> object
 def test_an_editor_marks_what_is_missing_unknown_or_no_such_thing_where_the_readers_do(
     name: str, place: Place, group: Group, fields: tuple[str, ...], tmp_path: Path
 ) -> None:
-    checks, whole = CHECKERS[FILES[name]], value_of(name)
+    checks, whole = checker_of(FILES[name]), value_of(name)
     held = at(whole, place)
     assert isinstance(held, dict)
     without = [(field, None) for field in fields]
@@ -201,4 +208,4 @@ def test_what_an_editor_can_see_is_refused_by_both(
     assert old in text
     text = text.replace(old, new, 1)
     assert refused(name, text, tmp_path)
-    assert marked(CHECKERS[FILES[name]], text) != set()
+    assert marked(checker_of(FILES[name]), text) != set()
