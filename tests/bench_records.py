@@ -1,9 +1,9 @@
 """Measures how the coach opens with ten years of doses, beside an empty record.
 
-A script, not a test: ``python -m tests.bench_records [FOLDER]``. A week of doses is given by the
-engine, with a soiling, a trouble, a stop, and a delivery; it is then written again for each week of
-ten years, with its times moved and its links made anew. With a FOLDER both records stay there, and
-are taken from there the next time.
+A script, not a test: ``python -m tests.bench_records [FOLDER]``. Every one of the doses is given by
+the engine, step by step, with troubles, stops and deliveries among them as a seed has it; that
+takes about half an hour. With a FOLDER both records stay there, and are taken from there the next
+time.
 
 Each figure is the median of several runs. The first table is what a person waits for: from the
 start of the program in a terminal to the first paint. The second is within one process, from the
@@ -21,25 +21,27 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
+from random import Random
 
 from coach import places
 from coach.clock import ManualClock
-from coach.journal.chain import link_of
+from coach.engine import possible
 from coach.journal.records import Called
 from coach.journal.store import Journal
+from coach.procedure.model import Question, Reading, Stop, Wait
 from coach.records.shelf import Shelf
 from coach.sitting.desk import Desk
-from coach.sitting.show import view_of
+from coach.sitting.sitting import Sitting, runs
 from coach.visit import report_of
 from tests.bench_start import read_until, spawn
-from tests.person import MORNING, PROCEDURES, Person, as_proved, changed_sheet, holds
+from tests.person import MORNING, PROCEDURES, as_proved, changed_sheet, holds, typed_as_ordered
 
 A_DAY = 4
 APART = timedelta(hours=24) / A_DAY
 WEEK = timedelta(days=7)
-WEEKS = 522
+DOSES = 522 * 7 * A_DAY
 """Ten years of them."""
 COUNTER = "boot-00000000-0000-4000-8000-000000000000"
 """As long a name as the machine's own counter has."""
@@ -47,133 +49,74 @@ ROUNDS = 7
 STARTS = 9
 NOW = MORNING + WEEK
 """After the last of the doses, when the next one can be begun."""
-_SITTING = """INSERT INTO sittings (id, kind, sheet_id, sheet_hash, procedure_hash, due, due_utc,
-    choices, begun_at, begun_tick, begun_counter) SELECT :id, kind, sheet_id, sheet_hash,
-    procedure_hash, :due, :due, choices, :begun, begun_tick, begun_counter FROM model.sittings
-    WHERE id = :of"""
+SOMETHING_WRONG = 0.001
+"""How often something is told at a step: about once in eight doses."""
+MOST_STEPS = 2_000
 
 
 # The two records
 
 
-def one_week(folder: Path, sheet: Path) -> None:
-    """Give the doses of a week on *sheet* by the engine, in a record of its own in *folder*."""
-    with Journal.open(folder / "model") as journal:
-        for number in range(7 * A_DAY):
-            clock = ManualClock(MORNING + number * APART, COUNTER)
+def ten_years(path: Path, sheet: Path) -> None:
+    """Give the doses of ten years on *sheet* by the engine, in the record at *path*."""
+    chance = Random(DOSES)
+    with Journal.open(path) as journal:
+        for number in range(DOSES):
+            at = NOW - APART * (DOSES - number)
+            clock = ManualClock(at, COUNTER)
             desk = Desk(sheet, PROCEDURES, journal, clock, holds)
-            if not number:
+            if not number % (7 * A_DAY):
                 for item in desk.supplies.items():
                     desk.supplies.keep("delivered", item, {"number": "99"})
-            word = "Nurse May" if desk.today().needs_word else ""
-            answers = {"look-site": ["no"]} if number == 10 else {}
-            person = Person(desk.begin(word), clock, answers)
-            if number == 17:
-                person.follow("infuse")
-                person.sitting.went_wrong("pump-warning")
-                person.sitting.answer(view_of(person.sitting).choices[-1].name)
-            person.follow()
+            give(desk.begin("Nurse May" if desk.today().needs_word else ""), clock, chance)
 
 
-def ten_years(folder: Path) -> Path:
-    """Write the record of ten years from the week in *folder*, and return where it is."""
-    path = folder / "years"
-    with Journal.open(path):
-        pass
-    database = sqlite3.connect(path, isolation_level=None)
-    with closing(database):
-        database.execute("PRAGMA synchronous = OFF")
-        database.execute("ATTACH ? AS model", (str(folder / "model"),))
-        database.execute("BEGIN")
-        with _without_triggers(database):
-            for table in ("sheets", "procedures"):
-                # The names are those of this file.
-                database.execute(f"INSERT INTO {table} SELECT * FROM model.{table}")  # noqa: S608
-            _write(database)
-        database.execute("COMMIT")
-    return path
+def give(sitting: Sitting, clock: ManualClock, chance: Random) -> None:
+    """Give one dose: as hoped, but for what goes wrong by *chance*."""
+    for _ in range(MOST_STEPS):
+        if sitting.over:
+            return
+        if chance.random() < SOMETHING_WRONG:
+            told = list(possible(sitting.dose.procedure, sitting.moment.state))
+            sitting.went_wrong(chance.choice(told).id)
+        else:
+            do(sitting, clock)
+    raise RuntimeError("The dose does not end.")
 
 
-@contextmanager
-def _without_triggers(database: sqlite3.Connection) -> Iterator[None]:
-    """Write without looking back at each row: it takes minutes, and all of them are right."""
-    found = database.execute("SELECT name, sql FROM main.sqlite_master WHERE type = 'trigger'")
-    triggers = found.fetchall()
-    for name, _ in triggers:
-        database.execute(f"DROP TRIGGER {name}")
-    yield
-    for _, sql in triggers:
-        database.execute(sql)
-
-
-def _write(database: sqlite3.Connection) -> None:
-    asked = "SELECT id, due, begun_at, ended, ended_at FROM model.sittings ORDER BY id"
-    week = database.execute(asked).fetchall()
-    events = {
-        row[0]: database.execute(
-            "SELECT seq, at, tick, counter, kind, step, value FROM model.events "
-            "WHERE sitting_id = ? ORDER BY seq",
-            row[:1],
-        ).fetchall()
-        for row in week
-    }
-    link, number = b"", 0
-    for back in (WEEK * n for n in range(WEEKS - 1, -1, -1)):
-        _deliver(database, number, back)
-        for of, due, begun, ended, ended_at in week:
-            number += 1
-            times = {"due": _moved(due, back), "begun": _moved(begun, back)}
-            database.execute(_SITTING, {"id": number, "of": of, **times})
-            link = _write_events(database, number, events[of], back, link)
-            database.execute(
-                "UPDATE sittings SET ended = ?, ended_at = ? WHERE id = ?",
-                (ended, _moved(ended_at, back), number),
-            )
-
-
-def _deliver(database: sqlite3.Connection, last: int, back: timedelta) -> None:
-    """Write the delivery of a week, after the dose *last*."""
-    came = database.execute("SELECT at, item, number FROM model.stock ORDER BY id").fetchall()
-    for at, item, number in came:
-        database.execute(
-            "INSERT INTO stock (at, kind, item, number, lot, reason, sitting_id, seq)"
-            "VALUES (?, 'delivered', ?, ?, '', '', ?, "
-            "(SELECT coalesce(max(seq), 0) FROM events WHERE sitting_id = ?))",
-            (_moved(at, back), item, number, last, last),
-        )
-
-
-def _write_events(
-    database: sqlite3.Connection,
-    number: int,
-    events: list[tuple[int, str, float, str, str, str, str]],
-    back: timedelta,
-    link: bytes,
-) -> bytes:
-    rows, links = [], []
-    for seq, at, tick, counter, kind, step, value in events:
-        when = (datetime.fromisoformat(at) - back).isoformat()
-        link = link_of((number, seq, when, kind, step, value), link)
-        rows.append((number, seq, when, tick, counter, kind, step, value))
-        links.append((number, seq, link))
-    database.executemany("INSERT INTO events VALUES (?, ?, ?, ?, ?, ?, ?, ?)", rows)
-    database.executemany("INSERT INTO chain VALUES (?, ?, ?)", links)
-    return link
-
-
-def _moved(at: str, back: timedelta) -> str:
-    return (datetime.fromisoformat(at) - back).astimezone(UTC).isoformat()
+def do(sitting: Sitting, clock: ManualClock) -> None:
+    """Do the step to do now as it is hoped to go."""
+    step, timer = sitting.step(), sitting.timer()
+    clock.move(timer.left if timer is not None and isinstance(step.ask, Wait) else 2)
+    if runs(step):
+        sitting.start_run()
+        while sitting.running:
+            clock.move(1)
+            sitting.tick()
+    elif isinstance(step.ask, Reading):
+        sitting.read(typed_as_ordered(sitting))
+    elif isinstance(step.ask, Question | Stop):
+        sitting.answer(step.outcomes[0].name)
+    else:
+        sitting.done()
 
 
 def records_in(folder: Path) -> tuple[Path, Path, Path]:
     """Return the order sheet, the empty record and that of ten years, made where they are not."""
     sheet = changed_sheet(
-        folder, {"every: 1 h ": "every: 6 h ", "2026-11-20T09:00": "2016-11-21T10:00"}
+        folder,
+        {
+            "every: 1 h ": "every: 6 h ",
+            "2026-11-20T09:00": "2016-11-21T10:00",
+            "date: 2026-11-20": "date: 2016-11-20",
+            "last: 2026-11-20": "last: 2016-11-20",
+        },
     )
     years, empty = folder / "years", folder / "empty"
     if not years.exists():
-        one_week(folder, sheet)
-        ten_years(folder)
+        began = time.perf_counter()
+        ten_years(years, sheet)
+        print(f"{DOSES:,} doses given in {time.perf_counter() - began:,.0f} s")
     with Journal.open(empty) as journal:
         journal.mark_first_start()
     with Journal.open(years) as journal:
