@@ -10,6 +10,7 @@ import multiprocessing
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from itertools import pairwise
 from typing import NamedTuple
 
 import msgspec
@@ -24,6 +25,9 @@ from coach.says import proof as words
 
 Runs = dict[int, tuple[Key, ...]]
 """For each rule, by its place, a run in which it is broken."""
+
+GROUPS = 4
+"""Of rules that are searched together: two for each core, so that none waits long for the other."""
 
 LOOKED_AT = ("only", "never", "always")
 """The forms of rule that a false tick can break: they speak of what is done."""
@@ -97,15 +101,16 @@ def falls(
 
 
 def in_groups(family: Family, rules: tuple[Rule, ...]) -> tuple[range, ...]:
-    """Return the places of *rules* in two groups, each to be searched by itself.
+    """Return the places of *rules* in a few groups, each to be searched by itself.
 
     What a rule keeps in mind never steers a move, so a search without it is exact for all others,
-    and the states of two small searches are fewer than those of one that keeps all in mind. Rules
+    and the states of small searches are fewer than those of one that keeps all in mind. Rules
     that stand near each other in the files mostly speak of the same things, so they stay together.
     """
     bits = sorted(Watch(family, rules).bits)
-    middle = bits[len(bits) // 2] if bits else 0
-    return tuple(group for group in (range(middle), range(middle, len(rules))) if group)
+    cuts = [bits[len(bits) * number // GROUPS] for number in range(1, GROUPS)] if bits else []
+    edges = [0, *cuts, len(rules)]
+    return tuple(range(*edge) for edge in pairwise(edges) if edge[0] < edge[1])
 
 
 _SHARED: list[Shared] = []
