@@ -9,12 +9,15 @@ from collections.abc import Callable, Iterable, Sequence
 
 from coach import words
 from coach.errors import CoachError, OrderError
+from coach.orders.times import day_starts
 from coach.records.drawn import change_lines, dose_lines, remark, time_line_of, trend_lines
-from coach.records.forms import Form, answer_form, forms_of, needs_answer
+from coach.records.forms import answer_form, forms_of, needs_answer
 from coach.records.model import DoseRecord
-from coach.records.shelf import Shelf
+from coach.records.questions import Form
+from coach.records.shelf import DAY, ENOUGH, Shelf
+from coach.records.spoken import status_in_words
+from coach.records.weeks import weeks_of
 from coach.says import doses as dose_words
-from coach.says import report as report_words
 from coach.sitting.desk import Desk
 from coach.sitting.sitting import Sitting
 from coach.sitting.times import day_and_time, day_in_full
@@ -24,6 +27,8 @@ from coach.visit import report_of, unwrapped
 Say = Callable[[str], None]
 Hear = Callable[[], str]
 FIND = "find "
+AS_FAR = 90 * DAY
+"""How far back is looked at once for a search."""
 
 
 def write_down(form: Form, say: Say, hear: Hear) -> bool:
@@ -63,7 +68,7 @@ class RecordTalk:
 
     def run(self) -> None:
         """Tell the newest doses, and what is asked of them, until Enter alone."""
-        self._tell_all(self._find(""))
+        self._find("")
         self.say(dose_words.TOLD_HOW)
         while (heard := self.hear()).casefold() not in ("", *BACK):
             try:
@@ -80,11 +85,12 @@ class RecordTalk:
     def _take(self, heard: str) -> None:
         word = heard.casefold()
         if word == "older":
-            self._tell_all(self._read_on())
+            self._read_on()
         elif word == FIND.strip() or word.startswith(FIND):
-            self._tell_all(self._find(heard[len(FIND) :]))
+            self._find(heard[len(FIND) :])
         elif word == "trends":
-            self.say_all(trend_lines(*self.shelf.lately(), self.shelf.zone))
+            weeks = weeks_of(self.shelf)
+            self.say_all(trend_lines(*self.shelf.lately(), weeks, self.shelf.zone))
             self.say_all((dose_words.SUPPLIES_HEAD, *supply_lines(self.shelf.desk.supplies)))
         elif word == "report":
             self.say_all(line for line in unwrapped(report_of(self.shelf)) if line)
@@ -95,33 +101,41 @@ class RecordTalk:
         else:
             self.say(words.NOT_KNOWN)
 
-    def _find(self, typed: str) -> Sequence[DoseRecord]:
+    def _find(self, typed: str) -> None:
         self.words, self.found, self.older = typed, [], self.shelf.today()
-        return self._read_on()
+        self._read_on()
 
-    def _read_on(self) -> Sequence[DoseRecord]:
-        more, self.older = self.shelf.back_from(self.older, self.words)
-        self.found += more
-        return more
+    def _read_on(self) -> None:
+        """Tell older doses as they are found, until they are enough or many days were looked into.
 
-    def _tell_all(self, more: Sequence[DoseRecord]) -> None:
-        zone = self.shelf.zone
-        if not self.found:
+        A search may go on through years: it is left to the person to go on with it.
+        """
+        first, last = len(self.found), self.older - AS_FAR
+        while more_there := self.shelf.older_than(self.older):
+            if len(self.found) - first >= ENOUGH or (self.words and self.older <= last):
+                break
+            more, self.older = self.shelf.back_from(self.older, self.words)
+            self.found += more
+            self._tell(more)
+        if more_there and self.words:
+            day = day_in_full(day_starts(self.older + DAY, self.shelf.zone), self.shelf.zone)
+            self.say(dose_words.TOLD_SEARCHED.format(day=day))
+        elif not self.found:
             nothing = dose_words.NONE_FOUND if self.words else dose_words.NONE_YET
             self.say(nothing.format(words=self.words))
-        elif not more:
+        elif len(self.found) == first:
             self.say(dose_words.TOLD_NO_MORE)
+
+    def _tell(self, more: Sequence[DoseRecord]) -> None:
         for number, one in enumerate(more, len(self.found) - len(more) + 1):
             self.say(
                 dose_words.TOLD_ROW.format(
                     number=number,
-                    due=f"{day_and_time(one.due, zone)}",
-                    status=report_words.STATUS[one.status],
+                    due=f"{day_and_time(one.due, self.shelf.zone)}",
+                    status=status_in_words(one),
                     more=remark(one),
                 )
             )
-        if self.found and self.words:
-            self.say(dose_words.SEARCHED.format(day=day_in_full(self.found[-1].due, zone)))
 
     def _open(self, number: int) -> None:
         if not 0 < number <= len(self.found):

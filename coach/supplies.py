@@ -18,7 +18,7 @@ from coach.orders.times import day_starts
 from coach.records.spoken import until_in_words
 from coach.says import supplies as supply_words
 from coach.sitting.stock import AHEAD, Item, Supplies
-from coach.sitting.times import day_and_time, day_in_words
+from coach.sitting.times import day_and_time, day_in_words, is_midnight
 
 T = TypeVar("T")
 
@@ -47,7 +47,9 @@ def item_line(supplies: Supplies, item: Item) -> str:
     if item.runs_out is None:
         says.append(supply_words.STOCK_LASTS_LONG.format(days=AHEAD.days))
     elif item.doses:
-        says.append(supply_words.STOCK_LASTS.format(time=day_and_time(item.runs_out, zone)))
+        # "Before 00:00 on a day" is before that day.
+        told = day_in_words if is_midnight(item.runs_out, zone) else day_and_time
+        says.append(supply_words.STOCK_LASTS.format(time=told(item.runs_out, zone)))
     else:
         says.append(supply_words.STOCK_LASTS_NOT)
     if item.order_by is not None and item.order_by > today:

@@ -27,7 +27,7 @@ from coach.sitting.contacts import Contact
 from coach.sitting.desk import Desk, Today
 from coach.sitting.further import TOO_LATE, after_it, warning
 from coach.sitting.pace import Seen
-from coach.sitting.times import clock_time, day_and_time, seconds_in_words
+from coach.sitting.times import clock_time, day_and_time, limit_in_words, seconds_in_words
 from coach.sitting.view import Card, Timer, View
 
 if TYPE_CHECKING:
@@ -114,7 +114,7 @@ def warning_line(desk: Desk, today: Today, course: Course | None, now: datetime)
     return ahead_words.WARNINGS[kind].format(
         begin_by=clock_time(begin_by, zone),
         closes=clock_time(closes, zone),
-        finish_by=day_and_time(finish_by, zone) if finish_by is not None else "",
+        finish_by=limit_in_words(finish_by, zone) if finish_by is not None else "",
         left=time_left(max(begin_by.astimezone(UTC) - now.astimezone(UTC), MINUTE)),
         phone=desk.sheet.contacts.nurse.phone,
         pharmacist=desk.sheet.contacts.pharmacist.phone,

@@ -11,11 +11,16 @@ from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from coach.clean import one_line
+from coach.errors import JournalStrange
 from coach.journal.chain import first_break
 from coach.journal.trouble import calmly
 
 if TYPE_CHECKING:
     from coach.journal.store import Journal
+
+
+_NO_RECORD = "The file {path} is not a record of the coach. Nothing in it was changed."
 
 
 def found_wrong(journal: Journal) -> Iterator[tuple[str, str]]:
@@ -35,9 +40,12 @@ def found_wrong(journal: Journal) -> Iterator[tuple[str, str]]:
 def newest(path: Path) -> tuple[int, int]:
     """Return the sitting and the event that were kept last in the record at *path*.
 
-    Nothing in the file is changed. Raises JournalError where it cannot be read.
+    Nothing in the file is changed. Raises JournalError where it cannot be read, and of its kinds
+    JournalStrange where it holds no record.
     """
     with calmly(), closing(_to_read(path)) as db:
+        if not db.execute("SELECT 1 FROM sqlite_master WHERE name = 'events'").fetchone():
+            raise JournalStrange(_NO_RECORD.format(path=one_line(str(path))))
         [sitting] = db.execute("SELECT coalesce(max(id), 0) FROM sittings").fetchone()
         asked = "SELECT coalesce(max(seq), 0) FROM events WHERE sitting_id = ?"
         [seq] = db.execute(asked, (sitting,)).fetchone()

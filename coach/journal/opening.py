@@ -42,7 +42,7 @@ def open_database(path: Path) -> sqlite3.Connection:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         create_private(path)
         _refuse_a_read_only_file(path)
-        _refuse_a_shortened_file(path)
+        refuse_a_shortened_file(path)
         database = sqlite3.connect(path, timeout=WAIT_FOR_OTHERS, isolation_level=None)
         with ExitStack() as on_failure:
             on_failure.callback(database.close)
@@ -67,7 +67,8 @@ def _refuse_a_read_only_file(path: Path) -> None:
         raise PermissionError(errno.EACCES, "read-only")
 
 
-def _refuse_a_shortened_file(path: Path) -> None:
+def refuse_a_shortened_file(path: Path) -> None:
+    """Raise JournalDamaged where the file at *path* was emptied or cut short."""
     size = path.stat().st_size
     # The lock file is made only once a journal is in use: an empty journal beside it was emptied.
     emptied = size == 0 and lock_path(path).exists()

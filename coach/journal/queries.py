@@ -30,8 +30,12 @@ DUE_BEFORE: Final = f"""{ROWS} WHERE kind = 'dose' AND sheet_id = ? AND due_utc 
     ORDER BY due_utc DESC, id DESC LIMIT 1"""
 FIRST_DUE: Final = """SELECT due FROM sittings WHERE kind = 'dose' AND sheet_id = ?
     ORDER BY due_utc LIMIT 1"""
-# By the moment, as the index has it: the texts of two zones cannot be compared.
-ON_PAPER: Final = "SELECT begun FROM on_paper ORDER BY julianday(begun) DESC LIMIT 1"
+# By the moment, as the index has it: the texts of two zones cannot be compared. A time that was put
+# right counts as well as the one that was written down first: the later one asks for more.
+ON_PAPER: Final = """SELECT * FROM (SELECT begun, julianday(begun) FROM on_paper
+        ORDER BY julianday(begun) DESC LIMIT 1)
+    UNION ALL SELECT says, julianday(says) FROM paper_corrections WHERE field = 'started'
+    ORDER BY 2 DESC LIMIT 1"""
 LINK: Final = "SELECT hash FROM chain WHERE sitting_id = ? ORDER BY seq DESC LIMIT 1"
 # The name of the counter is kept with an event only where it is another than at the beginning: it
 # would be a third of a record.

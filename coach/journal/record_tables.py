@@ -57,6 +57,13 @@ _COLUMNS: Final = {
         words TEXT NOT NULL""",
 }
 
+_PAPER_COLUMNS: Final = """
+        paper_id INTEGER NOT NULL REFERENCES on_paper (id),
+        field TEXT NOT NULL CHECK (field <> ''),
+        said TEXT NOT NULL, -- what stood there
+        says TEXT NOT NULL,
+        who TEXT NOT NULL CHECK (who <> ''),
+        why TEXT NOT NULL CHECK (why <> '')"""
 
 WHAT: Final = "what was written down"
 """What the rows are, where a change of one is refused."""
@@ -115,3 +122,9 @@ TABLES: Final[tuple[str, ...]] = (
     *_CHAIN,
 )
 """The statements that make the tables."""
+
+PAPER_PUT_RIGHT: Final[tuple[str, ...]] = (
+    *added_only("paper_corrections", _PAPER_COLUMNS, WHAT),
+    "CREATE INDEX paper_corrections_by_paper ON paper_corrections (paper_id)",
+)
+"""The statements that make the table of what is put right in a dose from paper."""

@@ -6,8 +6,9 @@ what a dose was.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import datetime
-from typing import ClassVar, Final
+from typing import ClassVar, Final, NamedTuple
 
 from coach.clean import shown
 from coach.errors import JournalError
@@ -23,6 +24,12 @@ _HAD: Final = """SELECT 1 FROM sittings WHERE kind = 'dose' AND sheet_id = :shee
 
 _PAPERS: Final = "SELECT * FROM on_paper WHERE id > :after ORDER BY id"
 
+# Without the times, which take longest to read: thousands of events are gone through at once.
+_HAPPENED: Final = """SELECT sitting_id, events.kind, step, value
+    FROM sittings JOIN events ON sitting_id = sittings.id
+    WHERE sittings.kind = 'dose' AND sheet_id = :sheet AND due_utc >= :since AND due_utc < :until
+    ORDER BY sitting_id, seq"""
+
 REASONS: Final = ("late", "early", "not-done")
 """What a reason can be for."""
 
@@ -32,6 +39,18 @@ class Correction(Row, frozen=True):
 
     table: ClassVar[str] = "corrections"
     sitting_id: int
+    field: str
+    said: str
+    says: str
+    who: str
+    why: str
+
+
+class PaperCorrection(Row, frozen=True):
+    """What a field of a dose from paper is to say; what it said before stays beside it."""
+
+    table: ClassVar[str] = "paper_corrections"
+    paper_id: int
     field: str
     said: str
     says: str
@@ -122,6 +141,15 @@ class OnPaper(Row, frozen=True):
     """The last event of that sitting then."""
 
 
+class Happening(NamedTuple):
+    """One event, as far as it tells what happened."""
+
+    sitting: int
+    kind: str
+    step: str
+    value: str
+
+
 class RecordBook(Book):
     """The rows of what people added.
 
@@ -148,6 +176,12 @@ class RecordBook(Book):
         asked = {"sheet": shown(sheet_id), "since": due_key(since), "until": due_key(until)}
         with calmly():
             return self.read(kind, sql, dict(asked))
+
+    def happenings(self, sheet_id: str, since: datetime, until: datetime) -> Iterator[Happening]:
+        """Yield what happened in the doses due from *since* until before *until*, dose by dose."""
+        asked = {"sheet": shown(sheet_id), "since": due_key(since), "until": due_key(until)}
+        with calmly():
+            yield from (Happening(*row) for row in self._database.execute(_HAPPENED, asked))
 
     def papers(self, after: int) -> tuple[OnPaper, ...]:
         """Return the doses from paper that were written down after the one with the id *after*."""

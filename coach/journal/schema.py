@@ -10,6 +10,7 @@ import sqlite3
 from typing import Final
 
 from coach.journal.chain import link_all
+from coach.journal.record_tables import PAPER_PUT_RIGHT as _PAPER_PUT_RIGHT
 from coach.journal.record_tables import TABLES as _WRITTEN_DOWN
 from coach.journal.teaching_tables import TABLES as _TAUGHT
 
@@ -170,6 +171,7 @@ MIGRATIONS: Final[tuple[tuple[str, ...], ...]] = (
     _TAUGHT,
     _WRITTEN_DOWN,
     _SUMS,
+    _PAPER_PUT_RIGHT,
 )
 """Entry n holds the statements that lead from version n to version n + 1."""
 

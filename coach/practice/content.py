@@ -89,13 +89,7 @@ def _named(wanted: Mapping[str, Sequence[str]]) -> str:
 
 def _bits(table: FactTable, unless: int) -> str:
     """Return the condition *unless* by names: for each fact in it, the values that it may have."""
-    return _named(
-        {
-            fact.name: [v for v in fact.values if not unless & table.bits[fact.name, v]]
-            for fact in table.facts
-            if unless & table.masks[fact.name]
-        }
-    )
+    return _named(table.wanted(unless))
 
 
 def _outcome(one: Outcome, words: Mapping[str, str]) -> Iterator[str]:

@@ -91,6 +91,14 @@ class FactTable(msgspec.Struct, frozen=True):
                 mask &= ~self.bits[name, value]
         return mask
 
+    def wanted(self, forbids: int) -> dict[str, tuple[str, ...]]:
+        """Return the condition that `forbids` made *forbids* of, by name."""
+        return {
+            fact.name: tuple(v for v in fact.values if not self.bits[fact.name, v] & forbids)
+            for fact in self.facts
+            if self.masks[fact.name] & forbids
+        }
+
     def effect(self, sets: Mapping[str, str]) -> Effect:
         """Return the effect that gives each fact in *sets* its value."""
         keeps, puts = -1, 0

@@ -6,15 +6,23 @@ events say. It must never fold more than was asked for.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from datetime import UTC, datetime
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from msgspec.structs import replace
 
 from coach.errors import FileProblems
-from coach.journal.records import Answer, Correction, Lot, OnPaper, People, Reason
+from coach.journal.records import (
+    Answer,
+    Correction,
+    Lot,
+    OnPaper,
+    PaperCorrection,
+    People,
+    Reason,
+)
 from coach.journal.rows import SittingRow
 from coach.journal.store import Journal
 from coach.orders.quantities import Quantity
@@ -22,12 +30,14 @@ from coach.orders.read import sheet_from_bytes
 from coach.orders.schedule import due_times, window_of
 from coach.orders.sheet import OrderSheet
 from coach.orders.times import day_starts
+from coach.procedure.model import Question
 from coach.records import fold
-from coach.records.model import Changed, DoseRecord, Span, Why
+from coach.records.model import Changed, DoseRecord, Look, Span, Why
 from coach.sitting.opening import Opening
 
 IN_ERROR = "entered-in-error"
 """What the field ``status`` is corrected to where a dose was never given at all."""
+_MOMENT = timedelta(microseconds=1)
 
 
 class Records:
@@ -98,10 +108,26 @@ class Records:
             record = self._folded(row, blank)
         except fold.UNREADABLE:
             record = blank
-        return self._with_corrections(record)
+        return self._with_corrections(record, row)
 
     def _at_a_glance(self, row: SittingRow) -> DoseRecord:
-        return self._with_corrections(replace(self._blank(row), status="completed"))
+        return self._with_corrections(replace(self._blank(row), status="completed"), row)
+
+    def site_answers(self, record: DoseRecord) -> tuple[str, ...]:
+        """Return what could be answered at the last look at the site of *record*, as hoped first.
+
+        None where there was no look.
+        """
+        rows = self._journal.due_between(record.sheet, record.due, record.due + _MOMENT)
+        row = next((one for one in rows if one.id == record.sitting), None)
+        look = site_look(record)
+        return self._answers(row, look.step) if row and look else ()
+
+    def _answers(self, row: SittingRow, step: str) -> tuple[str, ...]:
+        dose, _ = self._opening.history(row)
+        asked = (*dose.procedure.steps, *dose.procedure.responses)
+        found = next(one for one in asked if one.id == step and isinstance(one.ask, Question))
+        return tuple(outcome.says for outcome in found.outcomes)
 
     def _blank(self, row: SittingRow) -> DoseRecord:
         sheet = self._sheet(row.sheet_hash)
@@ -156,14 +182,22 @@ class Records:
                 self._sheets[sha256] = self._opening.sheet
         return self._sheets[sha256]
 
-    def _with_corrections(self, record: DoseRecord) -> DoseRecord:
+    def _with_corrections(self, record: DoseRecord, row: SittingRow) -> DoseRecord:
         rows = self._book.every(Correction, sitting_id=record.sitting)
         if not rows:
             return record
-        changed = tuple(Changed(c.at, c.field, c.said, c.says, c.who, c.why) for c in rows)
-        wrong = any(one.field == "status" and one.says == IN_ERROR for one in changed)
-        right = _put_right(record, changed)
-        return replace(right, corrections=changed, status=IN_ERROR if wrong else record.status)
+        right = _put_right(record, _changed(rows))
+        return _marked(self._seen(right, row), _as_given(right))
+
+    def _seen(self, record: DoseRecord, row: SittingRow) -> DoseRecord:
+        """Return *record* with its last look at the site as it was put right, if it was."""
+        look, says = site_look(record), [c.says for c in record.corrections if c.field == "site"]
+        if not says or look is None:
+            return record
+        hoped = says[-1] == self._answers(row, look.step)[0]
+        other = replace(look, says=says[-1], hoped=hoped)
+        looks = tuple(other if one is look else one for one in record.looks)
+        return replace(record, looks=looks)
 
     def _reasons(self, due: datetime) -> tuple[Why, ...]:
         rows = self._book.every(Reason, sheet_id=self._sheet_id, due_utc=due)
@@ -176,7 +210,7 @@ class Records:
 
     def _from_paper(self, row: OnPaper) -> DoseRecord:
         sheet = self._sheet(row.sheet_hash)
-        return replace(
+        record = replace(
             _of_sheet(sheet, row.due, _id(row.sheet_id, row.due)),
             sheet_hash=row.sheet_hash,
             status="completed",
@@ -189,10 +223,53 @@ class Records:
             reasons=self._reasons(row.due),
             from_paper=True,
         )
+        right = _put_right(record, _changed(self._book.every(PaperCorrection, paper_id=row.id)))
+        # There was no first step on a screen: it was begun and over with the medicine.
+        if right.flow is not None:
+            right = replace(right, begun=right.flow.since, ended=right.flow.until)
+        return _marked(right, _from_volume(right))
 
 
-def _put_right(record: DoseRecord, changed: Sequence[Changed]) -> DoseRecord:
-    """Return *record* with the fields that were *changed*, the newest last; not how it stands."""
+def site_look(record: DoseRecord) -> Look | None:
+    """Return the last look at the site of *record*; None where there was none."""
+    return next((look for look in reversed(record.looks) if look.of == "site"), None)
+
+
+def _changed(rows: Iterable[Correction | PaperCorrection]) -> tuple[Changed, ...]:
+    return tuple(Changed(c.at, c.field, c.said, c.says, c.who, c.why) for c in rows)
+
+
+def _marked(record: DoseRecord, status: str) -> DoseRecord:
+    """Return *record* with its *status*, unless it was entered in error."""
+    wrong = any(one.field == "status" and one.says == IN_ERROR for one in record.corrections)
+    return replace(record, status=IN_ERROR if wrong else status)
+
+
+def _as_given(record: DoseRecord) -> str:
+    """Return how *record*, which the coach led, stands once its volume may have been put right.
+
+    How it ended was told at the table, and stays. Only whether one that ended early had begun to
+    go in at all is told by the volume.
+    """
+    put_right = any(one.field == "given" for one in record.corrections)
+    if record.given is None or not put_right or record.status not in ("stopped", "not-done"):
+        return record.status
+    return "stopped" if record.given.amount else "not-done"
+
+
+def _from_volume(record: DoseRecord) -> str:
+    """Return how *record*, from paper, stands: nobody told how it ended, so the volume tells."""
+    if record.given is not None and not record.given.amount:
+        return "not-done"
+    return "completed" if record.all_in else "stopped"
+
+
+def _put_right(record: DoseRecord, changed: tuple[Changed, ...]) -> DoseRecord:
+    """Return *record* with the fields that were *changed*, the newest last.
+
+    How it stands, and what was seen, are left to whoever knows more than the record.
+    """
+    record = replace(record, corrections=changed)
     for one in changed:
         if one.field == "given":
             record = replace(record, given=Quantity(Decimal(one.says), "mL"))
@@ -246,6 +323,7 @@ def _of_sheet(sheet: OrderSheet, due: datetime, name: str) -> DoseRecord:
         strength=sheet.medicine.strength,
         volume=sheet.medicine.volume,
         rate=sheet.medicine.rate,
+        left_when_done=sheet.pump.left_when_done,
         due=due,
         window=Span(opens, closes),
         begun=None,

@@ -7,6 +7,7 @@ never put an older one over a newer one by itself.
 from __future__ import annotations
 
 import os
+import shutil
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -26,7 +27,8 @@ from coach.errors import (
     OrderError,
 )
 from coach.journal.care import copy_into, found_wrong, newest, see_alone
-from coach.journal.lock import DoseLock, lock_path
+from coach.journal.lock import DoseLock, create_private, lock_path
+from coach.journal.opening import refuse_a_shortened_file
 from coach.journal.store import Journal
 from coach.says import records as words
 from coach.sitting.desk import Desk
@@ -102,17 +104,15 @@ def restore(path: Path, backup: Path, replace: bool = False) -> tuple[str, ...]:
     of its own beside its place, and the sentences that tell so are returned.
 
     Raises CoachError where the record is newer or another version wrote it, unless *replace*;
-    where a dose is under way in it, or the copy does not hold. Then the record is as it was.
+    where a dose is under way in it, or the copy does not hold. Then the record is as it was, and
+    so is the folder of the copy in any case.
     """
     if not backup.is_file():
         raise CoachError(words.NO_COPY.format(path=backup))
-    end = _kept_as(path, backup, replace) if path.exists() else ""
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     with beside(path) as copy:
-        copy_into(backup, copy)
-        with Journal.open(copy) as looked:
-            if any(True for _ in found_wrong(looked)):
-                raise JournalError(words.COPY_IS_WRONG)
+        last = _taken_over(backup, copy)
+        end = _kept_as(path, last, replace) if path.exists() else ""
         if not end:
             for name in _leftovers(path):
                 name.unlink(missing_ok=True)
@@ -129,10 +129,48 @@ def restore(path: Path, backup: Path, replace: bool = False) -> tuple[str, ...]:
     return (words.SET_ASIDE[end].format(path=aside), words.LATER_DOSES)
 
 
-def _kept_as(path: Path, backup: Path, replace: bool) -> str:
-    """Return what the record at *path* is kept as once *backup* is in its place; empty for not.
+def _taken_over(backup: Path, copy: Path) -> tuple[int, int]:
+    """Take the copy *backup* over into the empty file *copy*; return what was kept last in it.
 
-    Raises CoachError where it must stay in its place.
+    Raises CoachError where it cannot be read, is no record, or does not hold.
+    """
+    with beside(copy) as read:
+        _read_aside(backup, read)
+        try:
+            refuse_a_shortened_file(read)
+            last = newest(read)
+            copy_into(read, copy)
+            with Journal.open(copy) as looked:
+                if not any(True for _ in found_wrong(looked)):
+                    return last
+        except JournalStrange as error:
+            raise CoachError(words.COPY_STRANGE.format(path=backup)) from error
+        except JournalDamaged:
+            pass
+    raise CoachError(words.COPY_DAMAGED.format(path=backup))
+
+
+def _read_aside(backup: Path, to: Path) -> None:
+    """Copy *backup* to the empty file *to*, byte by byte, with the log that lies beside it.
+
+    SQLite leaves files of its own beside what it opens, and the folder of a copy is not ours.
+    Raises CoachError where it cannot be read.
+    """
+    try:
+        # The log first: what is put into the file meanwhile is then in both.
+        for end in ("-wal", ""):
+            own, its = (one.with_name(one.name + end) for one in (backup, to))
+            if own.exists():
+                create_private(its)
+                shutil.copyfile(own, its)
+    except OSError as error:
+        raise CoachError(words.COPY_UNREAD.format(path=backup)) from error
+
+
+def _kept_as(path: Path, last: tuple[int, int], replace: bool) -> str:
+    """Return what the record at *path* is kept as once a copy is in its place; empty for not.
+
+    The copy holds what `newest` says is *last*. Raises CoachError where it must stay in its place.
     """
     end = ""
     try:
@@ -147,7 +185,7 @@ def _kept_as(path: Path, backup: Path, replace: bool) -> str:
     except JournalDamaged:
         end = DAMAGED
     else:
-        if not replace and newest(path) > newest(backup):
+        if not replace and newest(path) > last:
             raise CoachError(words.NEWER_THERE.format(path=path))
     _see_unused(path)
     return end
@@ -181,11 +219,17 @@ def _move(path: Path, to: Path) -> None:
 def forget(path: Path, others: tuple[Path, ...]) -> tuple[str, ...]:
     """Remove the record at *path*, its small files, and the *others*; return what went, by name.
 
-    Raises JournalBusy where another window has the record open, CoachError where a file stays.
+    Raises JournalBusy where another window has the record open, CoachError where a file stays, or
+    where the record is damaged: then nothing went.
     """
     if path.exists():
-        with Journal.open(path) as journal:
-            journal.hold_dose()
+        try:
+            with Journal.open(path) as journal:
+                journal.hold_dose()
+        except JournalStrange:
+            raise
+        except JournalDamaged as error:
+            raise CoachError(words.FORGET_DAMAGED.format(path=path)) from error
         see_alone(path)
     gone = []
     files = (path, *_set_aside(path), *others)

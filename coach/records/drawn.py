@@ -12,10 +12,9 @@ from datetime import UTC, datetime, timedelta, tzinfo
 from coach.orders.quantities import shown
 from coach.orders.values import MONTHS
 from coach.records.model import CallMade, DoseRecord, Span
-from coach.records.spoken import correction_in_words, until_in_words
-from coach.records.trends import Week, minutes_late, percent_given, trends_of
+from coach.records.spoken import correction_in_words, status_in_words, until_in_words
+from coach.records.trends import WEEKS, Week, minutes_late, percent_given, trends_of
 from coach.says import doses as words
-from coach.says import report as report_words
 from coach.sitting.times import clock_time, day_and_time, day_in_words
 
 CELLS = 12
@@ -34,9 +33,9 @@ def remark(one: DoseRecord) -> str:
 def row_of(one: DoseRecord, zone: tzinfo) -> str:
     """Return a dose as one line of a list: its mark, its time, its word."""
     return words.DOSE_ROW.format(
-        mark=words.MARKS[one.status],
+        mark=_mark(one),
         time=clock_time(one.due, zone),
-        status=report_words.STATUS[one.status],
+        status=status_in_words(one),
         more=remark(one),
     )
 
@@ -46,8 +45,12 @@ def strip(records: Iterable[DoseRecord], zone: tzinfo) -> str:
     days: dict[str, str] = {}
     for one in sorted(records, key=lambda each: each.due.astimezone(UTC)):
         day = _day(one.due, zone).strip()
-        days[day] = days.get(day, "") + words.MARKS[one.status]
+        days[day] = days.get(day, "") + _mark(one)
     return "  ".join(words.STRIP_DAY.format(day=day, marks=marks) for day, marks in days.items())
+
+
+def _mark(one: DoseRecord) -> str:
+    return words.MARK_SHORT if one.short else words.MARKS[one.status]
 
 
 # One dose
@@ -55,8 +58,8 @@ def strip(records: Iterable[DoseRecord], zone: tzinfo) -> str:
 
 def dose_lines(one: DoseRecord, zone: tzinfo) -> Iterator[str]:
     """Yield all that the record of a dose says, but for the drawing."""
-    status = report_words.STATUS[one.status]
-    yield words.DOSE_DUE.format(due=day_and_time(one.due, zone), status=status + remark(one))
+    status = status_in_words(one) + remark(one)
+    yield words.DOSE_DUE.format(due=day_and_time(one.due, zone), status=status)
     yield from _facts(one, zone)
     yield from _people(one)
     for why in one.reasons:
@@ -227,9 +230,16 @@ def _site(one: DoseRecord) -> str:
 
 
 def trend_lines(
-    records: Sequence[DoseRecord], since: datetime, until: datetime, zone: tzinfo
+    records: Sequence[DoseRecord],
+    since: datetime,
+    until: datetime,
+    weeks: Sequence[Week],
+    zone: tzinfo,
 ) -> Iterator[str]:
-    """Yield how many of *records* were given and why the rest was not, then the plots."""
+    """Yield how many of *records* were given and why the rest was not, then the plots.
+
+    They are those that were due from *since* to *until*; the *weeks* go back further.
+    """
     found = trends_of(records, zone)
     yield words.TRENDS_SPAN.format(since=day_in_words(since, zone), until=day_in_words(until, zone))
     percent = found.given * 100 // found.due if found.due else 0
@@ -237,20 +247,23 @@ def trend_lines(
     if found.rest:
         yield words.REST_HEAD
     for one in found.rest:
-        why = "; ".join(each.words for each in one.reasons) or "; ".join(
-            call.title.rstrip(".") for call in one.calls
+        found_why = (
+            [each.words for each in one.reasons]
+            or [call.title.rstrip(".") for call in one.calls]
+            or [each.why for each in one.corrections if each.field == "given"]
         )
-        status = report_words.STATUS[one.status]
+        why = "; ".join(found_why) or words.NO_REASON
         due = day_and_time(one.due, zone)
-        yield words.REST_ROW.format(due=due, status=status, why=why or words.NO_REASON)
+        yield words.REST_ROW.format(due=due, status=status_in_words(one), why=why)
     begun = [one for one in records if one.flow is not None]
     if begun:
         yield words.WINDOW_HEAD
         yield from (_window(one, zone) for one in begun)
         yield words.GIVEN_HEAD
         yield from (_given(one, zone) for one in begun)
-        yield words.WEEK_HEAD
-        yield from (_week(week) for week in found.weeks)
+    if weeks:
+        yield words.WEEK_HEAD.format(weeks=WEEKS)
+        yield from (_week(week) for week in weeks)
 
 
 def _short(at: datetime, zone: tzinfo) -> str:

@@ -1,96 +1,41 @@
 """What can be written down beside a dose, a question at a time, for every front end.
 
-Owns what is asked for each entry, what an answer must be, and the row that is kept. It must never
+Owns what is asked for each entry but a correction, and the row that is kept. It must never
 change what was kept before.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from datetime import datetime
-from decimal import Decimal
 
 import msgspec
 
 from coach.errors import EngineError, OrderError
-from coach.journal.records import Answer, Asked, Called, Correction, OnPaper, Reason
+from coach.journal.records import Answer, Asked, Called, OnPaper, Reason
 from coach.orders.quantities import in_unit
 from coach.orders.values import parse_discard
 from coach.procedure.model import Stop
-from coach.records.book import IN_ERROR
 from coach.records.model import DoseRecord
+from coach.records.put_right import corrections_of
+from coach.records.questions import Form, asking, one_of, see_number
 from coach.records.shelf import Shelf
-from coach.records.spoken import TIMES
 from coach.says import doses as words
 from coach.sitting.sitting import Sitting
 
-Check = Callable[[str, Mapping[str, str]], None]
-"""Takes what was typed, and what was answered before. Raises OrderError, saying what is wanted."""
-
-CORRECTED = ("given", "gave", "pressed", "lot")
-"""What a correction can be of."""
-_NUMBER = re.compile(r"\d{1,5}(\.\d{1,3})?")
 _KINDS = {"late": "late", "early": "early", "not": "not-done", "not given": "not-done"}
 _YES = {"yes": True, "y": True, "no": False, "n": False}
-
-
-class Question(msgspec.Struct, frozen=True):
-    """One thing that is asked for."""
-
-    name: str
-    asks: str
-    """In words; may name what was answered before, in braces."""
-    check: Check
-
-
-class Form(msgspec.Struct, frozen=True):
-    """One entry that can be written down."""
-
-    name: str
-    questions: tuple[Question, ...]
-    keep: Callable[[Mapping[str, str]], str]
-    """Keeps the answers, by name, and returns what to say. Raises JournalError."""
-
-    @property
-    def says(self) -> str:
-        """What it is, in words."""
-        return words.FORMS[self.name]
-
-    def ask(self, number: int, answers: Mapping[str, str]) -> str:
-        """Return what is asked at the question *number*, from 0."""
-        asks = self.questions[number].asks
-        return asks.replace("{words}", answers["words"]) if "words" in answers else asks
-
-
-def _something(typed: str, _: Mapping[str, str]) -> None:
-    if not typed:
-        raise OrderError(words.NEEDED)
-
-
-def _one_of(known: Mapping[str, object], refused: str) -> Check:
-    def check(typed: str, _: Mapping[str, str]) -> None:
-        if typed.casefold() not in known:
-            raise OrderError(refused)
-
-    return check
-
-
-def _asked(name: str, check: Check = _something, asks: str = "") -> Question:
-    return Question(name, words.ASKS[asks or name], check)
 
 
 def forms_of(shelf: Shelf, record: DoseRecord | None) -> tuple[Form, ...]:
     """Return what can be written down; of the dose *record* where there is one."""
     if record is None:
         return (_question(shelf), _visit(shelf), _paper(shelf, None))
-    begun = record.sitting > 0
-    never = record.status == "not-done" and not begun and not record.from_paper
+    begun = record.sitting > 0 or record.from_paper
+    never = record.status == "not-done" and not begun
     return (
         _reason(shelf, record),
-        *((_correct(shelf, record, name) for name in CORRECTED) if begun else ()),
-        *((_error(shelf, record),) if begun else ()),
-        *((_time(shelf, record, name) for name in TIMES) if begun and _has_gone_in(record) else ()),
+        *(corrections_of(shelf, record) if begun else ()),
         *((_paper(shelf, record.due),) if never else ()),
     )
 
@@ -102,7 +47,7 @@ def _question(shelf: Shelf) -> Form:
         shelf.desk.journal.records.keep(row)
         return words.KEPT
 
-    return Form("question", (_asked("question"),), keep)
+    return Form("question", (asking("question"),), keep)
 
 
 def _visit(shelf: Shelf) -> Form:
@@ -113,12 +58,12 @@ def _visit(shelf: Shelf) -> Form:
         )
         return words.KEPT
 
-    return Form("visit", (_asked("nurse"),), keep)
+    return Form("visit", (asking("nurse"),), keep)
 
 
 def _reason(shelf: Shelf, record: DoseRecord) -> Form:
     known = "not-done" if record.status in ("not-done", "stopped") else record.timing
-    asked = () if known in _KINDS.values() else (_asked("kind", _one_of(_KINDS, words.NOT_A_KIND)),)
+    asked = () if known in _KINDS.values() else (asking("kind", one_of(_KINDS, words.NOT_A_KIND)),)
 
     def keep(typed: Mapping[str, str]) -> str:
         kind = _KINDS[typed["kind"].casefold()] if asked else known
@@ -133,92 +78,7 @@ def _reason(shelf: Shelf, record: DoseRecord) -> Form:
         shelf.desk.journal.records.keep(row)
         return words.KEPT
 
-    return Form("reason", (*asked, _asked("reason"), _asked("who")), keep)
-
-
-def said_now(record: DoseRecord, name: str) -> str:
-    """Return what the field *name* of *record* says, as a correction keeps it."""
-    if name == "given":
-        return f"{in_unit(record.given, 'mL').amount}" if record.given else ""
-    if name in TIMES:
-        at = record.flow and (record.flow.since if name == "started" else record.flow.until)
-        return at.isoformat() if at else ""
-    found: str = getattr(record, name)
-    return found
-
-
-def _has_gone_in(record: DoseRecord) -> bool:
-    """Tell whether the medicine was started and is over, so that there are two times."""
-    return record.flow is not None and record.flow.until is not None
-
-
-def _correct(shelf: Shelf, record: DoseRecord, name: str) -> Form:
-    check = _at_most(record) if name == "given" else _something
-
-    def keep(typed: Mapping[str, str]) -> str:
-        return _put_right(shelf, record, name, typed[name], typed)
-
-    return Form(name, (_asked(name, check), _asked("who"), _asked("why")), keep)
-
-
-def _time(shelf: Shelf, record: DoseRecord, name: str) -> Form:
-    def at(typed: str) -> datetime:
-        return parse_discard(typed, shelf.zone).astimezone(shelf.zone)
-
-    def check(typed: str, _: Mapping[str, str]) -> None:
-        found, flow = at(typed), record.flow
-        if found > shelf.now():
-            raise OrderError(words.NOT_PAST)
-        assert flow is not None
-        assert flow.until is not None
-        if name == "over" and found <= max((flow.since, *(one.since for one in record.pauses))):
-            raise OrderError(words.ENDS_BEFORE)
-        if name == "started" and found >= min((flow.until, *(one.since for one in record.pauses))):
-            raise OrderError(words.STARTS_AFTER)
-
-    def keep(typed: Mapping[str, str]) -> str:
-        return _put_right(shelf, record, name, at(typed[name]).isoformat(), typed)
-
-    return Form(name, (_asked(name, check), _asked("who"), _asked("why")), keep)
-
-
-def _error(shelf: Shelf, record: DoseRecord) -> Form:
-    def keep(typed: Mapping[str, str]) -> str:
-        return _put_right(shelf, record, "status", IN_ERROR, typed)
-
-    return Form("error", (_asked("who"), _asked("why")), keep)
-
-
-def _put_right(
-    shelf: Shelf, record: DoseRecord, field: str, says: str, typed: Mapping[str, str]
-) -> str:
-    row = Correction(
-        at=shelf.now(),
-        sitting_id=record.sitting,
-        field=field,
-        said=said_now(record, field),
-        says=says,
-        who=typed["who"],
-        why=typed["why"],
-    )
-    shelf.desk.journal.records.keep(row)
-    return words.KEPT
-
-
-def _at_most(record: DoseRecord) -> Check:
-    volume = in_unit(record.volume, "mL").amount
-
-    def check(typed: str, _: Mapping[str, str]) -> None:
-        _number(typed, volume)
-
-    return check
-
-
-def _number(typed: str, most: Decimal) -> None:
-    if not _NUMBER.fullmatch(typed):
-        raise OrderError(words.NOT_A_NUMBER)
-    if Decimal(typed) > most:
-        raise OrderError(words.TOO_MUCH)
+    return Form("reason", (*asked, asking("reason"), asking("who")), keep)
 
 
 # A dose that was done on paper
@@ -246,7 +106,7 @@ def _paper(shelf: Shelf, due: datetime | None) -> Form:
 
     def amount(typed: str, _: Mapping[str, str]) -> None:
         if typed:
-            _number(typed, most)
+            see_number(typed, most)
 
     def keep(typed: Mapping[str, str]) -> str:
         when = due or at(typed["due"])
@@ -254,12 +114,12 @@ def _paper(shelf: Shelf, due: datetime | None) -> Form:
         return words.KEPT
 
     asked = (
-        *(() if due else (_asked("due", was_due),)),
-        _asked("begun", past),
-        _asked("ended", after),
-        _asked("amount", amount),
-        _asked("gave"),
-        _asked("writes"),
+        *(() if due else (asking("due", was_due),)),
+        asking("begun", past),
+        asking("ended", after),
+        asking("amount", amount),
+        asking("gave"),
+        asking("writes"),
     )
     return Form("paper", asked, keep)
 
@@ -362,5 +222,5 @@ def answer_form(sitting: Sitting) -> Form:
         sitting.journal.records.keep(row)
         return words.KEPT if back else words.NOT_THE_SAME
 
-    back = _one_of(_YES, words.NOT_YES_NO)
-    return Form("answer", (_asked("words"), _asked("caller"), _asked("back", back)), keep)
+    back = one_of(_YES, words.NOT_YES_NO)
+    return Form("answer", (asking("words"), asking("caller"), asking("back", back)), keep)

@@ -9,7 +9,7 @@ from datetime import datetime
 
 import msgspec
 
-from coach.orders.quantities import Quantity
+from coach.orders.quantities import Quantity, in_unit
 
 STATUSES = (
     "in-progress",
@@ -150,6 +150,8 @@ class DoseRecord(msgspec.Struct, frozen=True, kw_only=True):
     strength: Quantity
     volume: Quantity
     rate: Quantity
+    left_when_done: Quantity
+    """The most that may be left of the volume where all of it counts as given."""
     due: datetime
     window: Span
     """From when to when it could be begun."""
@@ -187,6 +189,21 @@ class DoseRecord(msgspec.Struct, frozen=True, kw_only=True):
             return "early"
         late = self.window.until is not None and self.flow.since > self.window.until
         return "late" if late else "in-time"
+
+    @property
+    def short(self) -> bool:
+        """Whether it was done to its end, but its volume was put right to less than all of it."""
+        put_right = any(one.field == "given" for one in self.corrections)
+        return self.status == "completed" and put_right and not self.all_in
+
+    @property
+    def all_in(self) -> bool:
+        """Whether no more than may be left is missing of the volume, or nobody knows how much."""
+        if self.given is None:
+            return True
+        parts = (self.volume, self.given, self.left_when_done)
+        volume, given, left = (in_unit(one, "mL").amount for one in parts)
+        return volume - given <= left
 
     @property
     def resisted(self) -> int:

@@ -15,7 +15,7 @@ import msgspec
 from coach.orders.quantities import shown
 from coach.orders.sheet import OrderSheet
 from coach.records.model import DoseRecord, Told
-from coach.records.spoken import correction_in_words
+from coach.records.spoken import correction_in_words, status_in_words
 from coach.records.trends import IN_FULL, Trends, minutes_late, trends_of
 from coach.says import report as words
 from coach.sitting.times import day_and_time, day_in_full
@@ -123,6 +123,8 @@ def _doses(records: Sequence[DoseRecord], trends: Trends, zone: tzinfo) -> Itera
     yield words.COUNTED.format(
         due=trends.due, given=trends.given, stopped=trends.stopped, not_done=trends.not_done
     )
+    if trends.short:
+        yield words.SHORT_COUNTED.format(short=trends.short)
     if trends.going:
         yield words.GOING.format(going=trends.going)
     told = [one for one in records if len(records) <= MOST_DOSES or not _is_plain(one)]
@@ -149,7 +151,7 @@ def _dose(one: DoseRecord, zone: tzinfo) -> str:
     )
     return words.DOSE.format(
         due=day_and_time(one.due, zone),
-        status=words.STATUS[one.status] + (words.PAPER if one.from_paper else ""),
+        status=status_in_words(one) + (words.PAPER if one.from_paper else ""),
         late=late,
         given=given,
         by=words.BY.format(gave=one.gave) if one.gave else "",
@@ -161,7 +163,8 @@ def _remarks(one: DoseRecord, zone: tzinfo) -> Iterator[str]:
     for why in one.reasons:
         kind = words.STATUS.get(why.kind, why.kind)
         yield words.REASON.format(kind=kind, words=why.words, who=why.who)
-    if one.status in ("stopped", "not-done") and not one.reasons and not one.calls:
+    told = one.reasons or one.calls or any(changed.field == "given" for changed in one.corrections)
+    if one.status in ("stopped", "not-done") and not told:
         yield words.NO_REASON
     for changed in one.corrections:
         field, said, says = correction_in_words(changed, zone)

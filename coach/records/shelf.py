@@ -16,7 +16,7 @@ from coach.orders.schedule import due_times
 from coach.orders.times import day_starts
 from coach.records.book import Records
 from coach.records.model import DoseRecord
-from coach.says import report as report_words
+from coach.records.spoken import status_in_words
 from coach.sitting.desk import Desk
 from coach.sitting.opening import Opening
 from coach.sitting.times import day_and_time
@@ -26,8 +26,10 @@ EVER = datetime(2000, 1, 1, tzinfo=UTC)
 """Before every dose that can be on record."""
 ENOUGH = 8
 """Doses after which no further day is looked into: about what a screen holds."""
+AT_ONCE = 60
+"""Doses that are looked into at once for a search: one or two tenths of a second."""
 MOST_DAYS = 60
-"""Days that are looked into at once for a search; going on looks into the next ones."""
+"""Days that are looked into at once where they hold fewer doses than that."""
 IN_TRENDS = timedelta(days=14)
 NO_VISIT = timedelta(days=7)
 """How far a report goes back where no visit is on record."""
@@ -94,18 +96,19 @@ class Shelf:
     def back_from(
         self, day: date, words: str = "", *, closely: bool = True
     ) -> tuple[tuple[DoseRecord, ...], date]:
-        """Return the doses of *day* and before it that *words* find, the newest first.
+        """Return some doses of *day* and before it that *words* find, the newest first.
 
-        With them comes the first day that was not looked into. Not *closely*, what the list says
-        beside how each dose stands is left out. Raises JournalError.
+        With them comes the first day that was not looked into: there may be more from it on, even
+        where none is returned, as long as anything is on record for it (`older_than`). Not
+        *closely*, what the list says beside how each dose stands is left out. Raises JournalError.
         """
         found: list[DoseRecord] = []
-        looked = 0
-        while len(found) < ENOUGH and looked < MOST_DAYS and self.older_than(day):
-            of_day = reversed(self.day(day, closely=closely))
-            found += (one for one in of_day if fits(one, words, self.zone))
+        looked, last = 0, day - MOST_DAYS * DAY
+        while len(found) < ENOUGH and looked < AT_ONCE and day > last and self.older_than(day):
+            of_day = self.day(day, closely=closely)
+            found += (one for one in reversed(of_day) if fits(one, words, self.zone))
             day -= DAY
-            looked += 1
+            looked += len(of_day)
         return tuple(found), day
 
     def before(self, record: DoseRecord) -> DoseRecord | None:
@@ -146,7 +149,7 @@ def fits(record: DoseRecord, words: str, zone: ZoneInfo) -> bool:
 
 
 def _said(record: DoseRecord, zone: ZoneInfo) -> Iterator[str]:
-    yield report_words.STATUS[record.status]
+    yield status_in_words(record)
     yield record.timing
     yield day_and_time(record.due, zone)
     yield from (record.medicine, record.lot, record.gave, record.pressed)

@@ -1,17 +1,18 @@
 """How what a record holds is told in words, wherever it is told.
 
-Owns the words for a corrected field, and for the end of a day. It must never change what was said.
+Owns the words for how a dose stands, for a corrected field, and for the end of a day. It must never
+change what was said.
 """
 
 from __future__ import annotations
 
 from datetime import datetime, timedelta, tzinfo
 
-from coach.records.model import Changed
+from coach.records.model import Changed, DoseRecord
 from coach.says import doses as words
 from coach.says import report as report_words
-from coach.says import supplies as supply_words
-from coach.sitting.times import day_and_time, day_in_full
+from coach.says.ahead import DAY_END
+from coach.sitting.times import day_and_time, day_in_full, is_midnight
 
 TIMES = ("started", "over")
 """The fields of a correction that are times: when the medicine was started, when it was over."""
@@ -19,11 +20,14 @@ TIMES = ("started", "over")
 
 def until_in_words(at: datetime, zone: tzinfo) -> str:
     """Return *at* with its year; the midnight after a day is the end of that day."""
-    local = at.astimezone(zone)
-    if (local.hour, local.minute) == (0, 0):
-        last = at - timedelta(minutes=1)
-        return supply_words.STOCK_DAY_END.format(day=day_in_full(last, zone))
-    return f"{day_and_time(at, zone)} {local.year}"
+    if is_midnight(at, zone):
+        return DAY_END.format(day=day_in_full(at - timedelta(minutes=1), zone))
+    return f"{day_and_time(at, zone)} {at.astimezone(zone).year}"
+
+
+def status_in_words(one: DoseRecord) -> str:
+    """Return how *one* stands; what its volume was put right to is not said to be all of it."""
+    return report_words.SHORT if one.short else report_words.STATUS[one.status]
 
 
 def correction_in_words(one: Changed, zone: tzinfo) -> tuple[str, str, str]:

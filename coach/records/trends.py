@@ -15,6 +15,8 @@ from coach.orders.quantities import in_unit
 from coach.records.model import DoseRecord
 
 MINUTE = timedelta(minutes=1)
+WEEKS = 12
+"""Weeks that are told, with the one under way."""
 IN_FULL, STOPPED, NOT_DONE = "completed", "stopped", "not-done"
 IN_ERROR = "entered-in-error"
 
@@ -39,10 +41,12 @@ class Trends(msgspec.Struct, frozen=True):
     """Those that were given in full."""
     stopped: int
     not_done: int
+    short: int
+    """Those that were done to their end, of which less went in by a correction."""
     going: int
     """Those under way, or of which nobody can tell how they stand."""
     rest: tuple[DoseRecord, ...]
-    """Those that were stopped or not done, whose reasons are asked for."""
+    """Those that were stopped, not done or short, whose reasons are asked for."""
     weeks: tuple[Week, ...]
 
 
@@ -50,16 +54,21 @@ def trends_of(records: Iterable[DoseRecord], zone: tzinfo) -> Trends:
     """Return what *records* come to, with the weeks of *zone*."""
     counted = [one for one in records if one.status != IN_ERROR]
     by = [one.status for one in counted]
-    ended = (by.count(IN_FULL), by.count(STOPPED), by.count(NOT_DONE))
-    rest = tuple(one for one in counted if one.status in (STOPPED, NOT_DONE))
+    short = sum(one.short for one in counted)
+    ended = (by.count(IN_FULL) - short, by.count(STOPPED), by.count(NOT_DONE), short)
+    rest = tuple(one for one in counted if one.status in (STOPPED, NOT_DONE) or one.short)
     return Trends(len(counted), *ended, len(counted) - sum(ended), rest, _weeks(counted, zone))
+
+
+def monday_of(day: date) -> date:
+    """Return the Monday of the week of *day*."""
+    return day - timedelta(days=day.weekday())
 
 
 def _weeks(records: Sequence[DoseRecord], zone: tzinfo) -> tuple[Week, ...]:
     weeks: dict[date, list[DoseRecord]] = {}
     for one in records:
-        day = one.due.astimezone(zone).date()
-        weeks.setdefault(day - timedelta(days=day.weekday()), []).append(one)
+        weeks.setdefault(monday_of(one.due.astimezone(zone).date()), []).append(one)
     return tuple(
         Week(
             monday,

@@ -40,6 +40,7 @@ TOLD_AHEAD = "{time}, {left}: {what}."
 AHEAD_IN = "in {left}"
 AHEAD_AGO = "{left} ago"
 AHEAD_NOW = "now"
+DAY_END = "the end of {day}"
 DAYS_AWAY = {-1: "yesterday", 0: "today", 1: "tomorrow"}
 WARNINGS = {
     "closing": (

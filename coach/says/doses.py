@@ -11,7 +11,8 @@ NONE_YET = "No dose is on record yet."
 NONE_FOUND = "No dose fits “{words}”."
 EVERY = "Every dose"
 LOOKING_FOR = "Only: {words}"
-SEARCHED = "Looked back to {day}."
+LOOKING_BACK = "Only: {words}. Looking back, at {day} now."
+TOLD_SEARCHED = "Looked back to {day}. Type older to look on from there."
 KEY_RECORDS = "Doses"
 KEY_OPEN = "Open"
 KEY_FIND = "Find"
@@ -30,6 +31,8 @@ MARKS = {
     "unknown": "?",
 }
 """The mark of each status; its word always stands beside it."""
+MARK_SHORT = "/"
+"""The mark of one that was given in part."""
 STRIP_DAY = "{day} {marks}"
 DOSE_ROW = "{mark} {time} {status}{more}"
 WITH_TROUBLE = ", something went wrong"
@@ -73,6 +76,7 @@ FIELDS = {
     "gave": "who gave it",
     "pressed": "who pressed the keys",
     "lot": "the lot of the bag",
+    "site": "the look at the site",
     "status": "how it stands",
 }
 """What a correction can be of, as it is called."""
@@ -115,7 +119,7 @@ GIVEN_HEAD = "How much of the bag went in."
 GIVEN_ROW = "{due} {bar} {says}"
 GIVEN_SAYS = "{percent} of 100"
 GIVEN_NOT_KNOWN = "not known"
-WEEK_HEAD = "By week: begun, with resistance (r), with a soiling (s)."
+WEEK_HEAD = "By week, {weeks} at most: begun, with resistance (r), with a soiling (s)."
 WEEK_ROW = "{monday} {bar} {doses} begun, {resisted} r, {spoiled} s"
 SUPPLIES_HEAD = "What is left:"
 
@@ -132,6 +136,7 @@ FORMS = {
     "gave": "Put right who gave it",
     "pressed": "Put right who pressed the keys",
     "lot": "Put right the lot of the bag",
+    "site": "Put right what was seen at the site",
     "error": "This dose was entered in error",
     "answer": "What was said on the call",
 }
@@ -148,6 +153,7 @@ ASKS = {
     "gave": "Who gave it? Type the name.",
     "pressed": "Who pressed the keys? Type the name.",
     "lot": "Which lot is on the label?",
+    "site": "Which answer is right for the last look? Type its number. “{asks}” {answers}",
     "due": "When was it due? Type the day and time, such as 25 Nov 2026 14:00.",
     "begun": "When did the pump start? Type the day and time.",
     "ended": "When was all of it in? Type the day and time.",
@@ -162,6 +168,8 @@ KEPT = "It is written down."
 NEEDED = "Please type something, or press Esc to go back."
 NOT_A_NUMBER = "Please type the number alone, such as 50 or 12.5."
 TOO_MUCH = "That is more than the bag holds. Please look again."
+ONE_ANSWER = "{number}: {says}."
+NOT_AN_ANSWER = "Please type a number from 1 to {most}."
 NOT_A_KIND = "Please type late, early or not."
 NOT_YES_NO = "Please type yes or no."
 NOT_DUE = "No dose was due then. Look at the times on the order sheet."

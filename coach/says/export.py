@@ -78,6 +78,10 @@ WRITTEN_ON = (
 
 # The FHIR Bundle
 
+OF_THE_SHEET = "By the order sheet and the record, for this dose:"
+OF_THE_TABLE = "As it is at the table by then:"
+CONDITION = "{name} is {values}"
+OR, AND = " or ", ", and "
 NO_REASON = "Nobody has written down why."
 
 # The table

@@ -35,12 +35,30 @@ SET_ASIDE = {
 LATER_DOSES = "What was kept after the copy was made is not in the record now."
 REPLACE_IT = "To put the copy in its place all the same, add --replace."
 COPY_IS_WRONG = "The copy does not hold, so nothing was changed. Check the record first."
+COPY_DAMAGED = (
+    "The copy {path} is damaged, so it was not brought back. The record here was left as it is. "
+    "Use an older copy, if there is one. If not, call those who look after the coach."
+)
+COPY_STRANGE = (
+    "The file {path} is no copy that this version of the coach can read, so it was not brought "
+    "back. The record here was left as it is."
+)
+COPY_UNREAD = (
+    "The copy {path} cannot be read, or there is no room to look through it. The record here was "
+    "left as it is."
+)
 NO_COPY = "There is no copy at {path}."
 NOT_WRITTEN = "The file {path} cannot be written, so nothing was changed."
 STAYS = "The file {path} could not be removed. Check who may write in its folder."
 WENT = "Removed: {path}, {size} bytes."
 NOTHING_THERE = "There was nothing to remove."
 FORGET_ASKS = "To remove every record here, type the name as on the order sheet, {initials}:"
+FORGET_DAMAGED = (
+    "The record {path} is damaged, so nothing was removed: it may be all that is left of the "
+    "doses. Keep it, and call your nurse before the next dose. Once nobody needs it any more, "
+    "there are two ways. Bring a copy back with coach records restore, then do this again. Or "
+    "remove that file by hand, then do this again for the rest."
+)
 FORGET_NOT = "That is not the name on the order sheet. Nothing was removed."
 SHEET_STAYS = "The order sheet {path} and any copies you made are still there."
 NAME_THE_COPY = "Name the file of the copy: coach records {what} FILE."

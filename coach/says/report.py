@@ -13,6 +13,8 @@ STATUS = {
     "unknown": "nobody can tell",
 }
 """How each status is called, by its name in the standard."""
+SHORT = "given in part"
+"""How one is called that was done to its end, of which less went in by a correction."""
 
 TITLE = "Visit report for {person}, order sheet {sheet}"
 FROM_TO = "From {since} to {until}."
@@ -27,6 +29,7 @@ NO_ANSWER = "No answer was written down."
 DISAGREED = "{when}: typed {typed} at “{asks}”, which is not as ordered."
 DOSES = "The doses"
 COUNTED = "Due: {due}. Given in full: {given}. Stopped early: {stopped}. Not given: {not_done}."
+SHORT_COUNTED = "Given in part, as was put right later: {short}."
 GOING = "Under way, or not known: {going}."
 NO_DOSES = "No dose is on record in this time. What was given without the coach is not here."
 DOSE = "{due}: {status}{late}{given}{by}."

@@ -24,7 +24,6 @@ STOCK_UNREAD = (
 STOCK_BATCH = "{number}: good until {time}."
 STOCK_BATCH_LOT = "{number}: good until {time}. Lot {lot}."
 STOCK_BATCH_BARE = "{number}: no date."
-STOCK_DAY_END = "the end of {day}"
 STOCK_FIRST = "Use them in this order."
 STOCK_TOO_OLD = (
     "{number} will be too old before their turn comes. They are good until {time}. Tell the "

@@ -12,7 +12,7 @@ from textual.widgets import Input
 
 from coach import clean, words
 from coach.errors import CoachError
-from coach.records.forms import Form
+from coach.records.questions import Form
 from coach.says import doses as dose_words
 from coach.screens.frame import DOSE_STYLES, Frame, numbered, numbers
 from coach.screens.widgets.words import Words

@@ -15,6 +15,7 @@ from coach.records.drawn import change_lines, dose_lines, time_line_of, trend_li
 from coach.records.forms import forms_of
 from coach.records.model import DoseRecord
 from coach.records.shelf import Shelf
+from coach.records.weeks import weeks_of
 from coach.says import doses as dose_words
 from coach.screens.ask import AddScreen
 from coach.screens.frame import DOSE_STYLES, Frame
@@ -67,7 +68,12 @@ class DoseScreen(Frame):
     def letter(self, key: str) -> None:
         """Write something down of this dose."""
         if key in keys.ADD.presses:
-            self.app.push_screen(AddScreen(forms_of(self.shelf, self.record), self.anew))
+            try:
+                forms = forms_of(self.shelf, self.record)
+            except CoachError as error:
+                self.notice(str(error))
+            else:
+                self.app.push_screen(AddScreen(forms, self.anew))
 
     def anew(self, says: str) -> None:
         """Read the record anew, since something was added; say *says*."""
@@ -96,7 +102,9 @@ class TrendsScreen(Frame):
         """Show how it went up to now."""
         self.head(dose_words.TRENDS_TITLE)
         try:
-            span, counted, *others = trend_lines(*self.shelf.lately(), self.shelf.zone)
+            weeks = weeks_of(self.shelf)
+            told = trend_lines(*self.shelf.lately(), weeks, self.shelf.zone)
+            span, counted, *others = told
             left = tuple(supply_lines(self.shelf.desk.supplies))
         except CoachError as error:
             self.notice(str(error))

@@ -15,10 +15,11 @@ from textual.widgets import Input
 
 from coach import clean, keys, words
 from coach.errors import CoachError
+from coach.orders.times import day_starts
 from coach.records.drawn import row_of, strip
 from coach.records.forms import forms_of
 from coach.records.model import DoseRecord
-from coach.records.shelf import Shelf
+from coach.records.shelf import ENOUGH, Shelf
 from coach.says import doses as dose_words
 from coach.says import report as report_words
 from coach.screens.ask import AddScreen
@@ -46,6 +47,10 @@ class RecordsScreen(Frame):
         self.found: list[DoseRecord] = []
         self.older = shelf.today()
         """The first day that was not looked into yet."""
+        self.wanted = ENOUGH
+        """As many as are looked for now."""
+        self.going_on = False
+        """Whether the next days will be looked into once what was found is painted."""
         self.at = 0
         """The dose that is marked."""
         self.kept = ""
@@ -61,13 +66,17 @@ class RecordsScreen(Frame):
     def show(self) -> None:
         """Show what was found, reading the newest days first where nothing is there yet.
 
-        The first time of all the doses are looked into once the list was painted.
+        The first time of all the doses are looked into once the list was painted. A search goes
+        on some days at a time, so that what it found is there soon, and keys are taken.
         """
         self.head(dose_words.TITLE)
         if not self.found:
             self._read_on()
             if not self.looked:
                 self.call_after_refresh(self._look_closely)
+        if self._looks_on() and not self.going_on:
+            self.going_on = True
+            self.call_after_refresh(self._go_on)
         self.say("sentence", self._headline())
         days = [one for one in self.found if one.due >= self.found[0].due - STRIP_DAYS]
         self.say("strip", strip(days, self.shelf.zone))
@@ -99,17 +108,37 @@ class RecordsScreen(Frame):
         try:
             more, self.older = self.shelf.back_from(self.older, self.words, closely=closely)
         except CoachError as error:
-            self.kept = str(error)
+            self.kept, self.wanted = str(error), 0  # it would be the same again
         else:
             self.found += more
 
+    def _looks_on(self) -> bool:
+        """Tell whether more is looked for, and may be there."""
+        try:
+            return len(self.found) < self.wanted and self.shelf.older_than(self.older)
+        except CoachError:
+            return False
+
+    def _go_on(self) -> None:
+        """Look into the next days, unless another screen is on top by now."""
+        self.going_on = False
+        if not self.is_current or not self._looks_on():
+            return
+        if self.found:
+            self._read_on()
+        self.show()
+
     def _headline(self) -> str:
+        if self.words and self._looks_on():
+            at = day_starts(self.older, self.shelf.zone)
+            day = day_in_full(at, self.shelf.zone)
+            return dose_words.LOOKING_BACK.format(words=self.words, day=day)
         if not self.found:
             nothing = dose_words.NONE_FOUND if self.words else dose_words.NONE_YET
             return nothing.format(words=self.words)
         if self.words:
             return dose_words.LOOKING_FOR.format(words=self.words)
-        given = sum(one.status == "completed" for one in self.found)
+        given = sum(one.status == "completed" and not one.short for one in self.found)
         return dose_words.HEAD.format(given=given, due=len(self.found))
 
     def _lines(self) -> list[tuple[str, int]]:
@@ -156,7 +185,8 @@ class RecordsScreen(Frame):
 
     def _move(self, step: int) -> None:
         """Mark the dose above or below; below the last one older days are read."""
-        if step > 0 and self.at + 1 == len(self.found):
+        if step > 0 and self.at + 1 == len(self.found) and not self.going_on:
+            self.wanted = len(self.found) + ENOUGH
             self._read_on()
         self.at = min(max(self.at + step, 0), max(len(self.found) - 1, 0))
         self.show()
@@ -178,6 +208,7 @@ class RecordsScreen(Frame):
     def find(self, typed: str) -> None:
         """Look for the doses with the words *typed*, from the newest on."""
         self.words, self.found, self.at, self.older = typed, [], 0, self.shelf.today()
+        self.wanted = ENOUGH
 
 
 class FindScreen(Frame):

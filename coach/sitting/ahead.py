@@ -18,7 +18,13 @@ from coach.orders.schedule import DAY, due_times, opens_at, take_out_at, window_
 from coach.orders.sheet import OrderSheet
 from coach.orders.times import day_starts, next_change, next_delivery
 from coach.says import ahead as words
-from coach.sitting.times import clock_time, day_and_time, day_in_words
+from coach.sitting.times import (
+    clock_time,
+    day_and_time,
+    day_in_words,
+    is_midnight,
+    limit_in_words,
+)
 
 HORIZON = timedelta(days=7)
 """How far ahead a change or a delivery is named: common practice, no source."""
@@ -141,6 +147,8 @@ def told(entry: Entry, template: str, now: datetime, zone: tzinfo) -> str:
 def _when(entry: Entry, now: datetime, zone: tzinfo) -> str:
     if entry.whole_day:
         return day_in_words(entry.at, zone)
+    if entry.kind == "finish-by" and is_midnight(entry.at, zone):
+        return limit_in_words(entry.at, zone)
     today = entry.at.astimezone(zone).date() == now.astimezone(zone).date()
     return clock_time(entry.at, zone) if today else day_and_time(entry.at, zone)
 

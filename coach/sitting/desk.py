@@ -253,9 +253,16 @@ class Desk:
             if row.id not in self._begun:
                 self._begun[row.id] = self._opening.medicine_begun(row)
             begun = self._begun[row.id]
-            if begun is not None and begun > since:
+            if begun is not None and max(begun, self._put_right(row) or begun) > since:
                 return True
         return False
+
+    def _put_right(self, row: SittingRow) -> datetime | None:
+        """Return when the medicine of *row* was begun, if somebody has put that right."""
+        from coach.journal.records import Correction
+
+        last = self.journal.records.last(Correction, sitting_id=row.id, field="started")
+        return datetime.fromisoformat(last.says) if last is not None else None
 
     def _left_free(self, now: datetime) -> tuple[SittingRow, ...]:
         """Return the doses whose due time can still be begun, and is free for another bag.

@@ -16,6 +16,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 import msgspec
+from msgspec.structs import replace
 
 from coach.errors import FileProblems, JournalError, OrderError
 from coach.journal.records import OnPaper
@@ -32,7 +33,7 @@ from coach.sitting.using import Given, Pieces, Using, counted, in_total, planned
 if TYPE_CHECKING:
     from coach.sitting.desk import Desk
 
-FORM = "1"
+FORM = "2"
 """Names the way in which sums are made and kept; sums that another way made are of no use."""
 LOOKED_BACK = 60
 """Due times of the record from which the coach learns how much is spoiled."""
@@ -179,9 +180,9 @@ class Reckoning:
         entries = book.stock.entries(begin.entry)
         self._by_guess = begin.basis != self._basis
         uses: list[Use] = []
-        papers = list(book.records.papers(begin.paper))
+        papers = [_in_place(paper, rows) for paper in book.records.papers(begin.paper)]
         for row in (row for row in rows if row.id > begin.sitting):
-            while papers and (papers[0].sitting_id or 0) < row.id and papers[0].seq is not None:
+            while papers and (papers[0].sitting_id or 0) < row.id:
                 uses += self._used_on_paper(papers.pop(0), entries, done)
             past = self._past(row)
             uses += past.uses
@@ -292,11 +293,22 @@ def _text(sums: _Sums) -> str:
     return msgspec.json.encode(sums).decode()
 
 
+def _in_place(paper: OnPaper, rows: Iterable[SittingRow]) -> OnPaper:
+    """Return *paper* with its place among *rows*; one that an earlier version kept has none.
+
+    It then counts after the doses that were begun before it was written down, by the clock.
+    """
+    if paper.seq is not None:
+        return paper
+    before = (row.id for row in rows if row.begun.at <= paper.at)
+    return replace(paper, sitting_id=max(before, default=0), seq=_LAST)
+
+
 def _place_of(paper: OnPaper, entries: Iterable[Entry]) -> tuple[int, int, int]:
     """Return after which sitting, event and entry *paper* counts."""
-    written = (_LAST, _LAST)
-    if paper.sitting_id is not None and paper.seq is not None:
-        written = paper.sitting_id, paper.seq
+    assert paper.sitting_id is not None
+    assert paper.seq is not None
+    written = paper.sitting_id, paper.seq
     later = next((entry for entry in entries if entry.at >= paper.ended), None)
     if later is not None and (later.sitting, later.seq) <= written:
         return later.sitting, later.seq, later.id - 1

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import datetime, tzinfo
+from datetime import datetime, timedelta, tzinfo
 from decimal import Decimal
 
 from coach.orders.quantities import Quantity, shown
 from coach.orders.values import MONTHS
+from coach.says.ahead import DAY_END
 
 
 def clock_time(at: datetime, zone: tzinfo) -> str:
@@ -17,6 +18,19 @@ def clock_time(at: datetime, zone: tzinfo) -> str:
 def day_and_time(at: datetime, zone: tzinfo) -> str:
     """Return *at* with its day, such as ``14:32 on 25 November``."""
     return f"{clock_time(at, zone)} on {day_in_words(at, zone)}"
+
+
+def limit_in_words(at: datetime, zone: tzinfo) -> str:
+    """Return *at* as a limit in words; the midnight after a day is the end of that day."""
+    if not is_midnight(at, zone):
+        return day_and_time(at, zone)
+    return DAY_END.format(day=day_in_words(at - timedelta(minutes=1), zone))
+
+
+def is_midnight(at: datetime, zone: tzinfo) -> bool:
+    """Tell whether *at* is the midnight between two days."""
+    local = at.astimezone(zone)
+    return (local.hour, local.minute) == (0, 0)
 
 
 def day_in_words(at: datetime, zone: tzinfo) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, datetime, timedelta, tzinfo
+from typing import Protocol, TypeVar
 
 import msgspec
 
@@ -23,6 +24,15 @@ from coach.readings import whole_seconds
 
 ANSWERS = ("done", "answer", "reading")
 """The kinds of events by which a step is done."""
+
+
+class _OfAKind(Protocol):
+    @property
+    def kind(self) -> str: ...
+
+
+Kind = TypeVar("Kind", bound=_OfAKind)
+"""Whatever has the kind of an event."""
 
 Pieces = Mapping[str, int]
 """Numbers of pieces, by item; one that is not named is 0."""
@@ -82,9 +92,9 @@ def uses_in(asked: Using, sitting: int, events: Iterable[Event], zone: tzinfo) -
     )
 
 
-def counted(events: Iterable[Event]) -> list[Event]:
+def counted(events: Iterable[Kind]) -> list[Kind]:
     """Return the events that still count: an undoing takes the last of them back."""
-    kept: list[Event] = []
+    kept: list[Kind] = []
     for event in events:
         if event.kind != "undone":
             kept.append(event)

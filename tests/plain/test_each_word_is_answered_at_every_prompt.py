@@ -172,6 +172,7 @@ RECORDS = (
     *("2", "add", "3", "Ana", "Ana", "I was asked"),
     *("2", "add", "4", "Ana", "Ana", "So it was"),
     *("2", "add", "5", "A7", "Ana", "It stands on the box"),
+    *("2", "add", "9", "2", "Ana", "It was red"),
     *("2", "add", "6", "Ana", "Two of one"),
     *("1", "add", "2", "25 Nov 2026 11:00", "25 Nov 2026 11:03", "", "Ana", "Ana"),
     *("add", "1", "May I swim?"),

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from coach import words
+import pytest
+
+from coach import record_talk, words
 from coach.clock import ManualClock
 from coach.journal.records import Answer, Asked
 from coach.record_talk import pick, talk_of, write_answer
+from coach.records import shelf
+from coach.records.shelf import DAY
 from coach.says import doses as dose_words
 from coach.sitting.desk import Desk
 from coach.sitting.show import view_of
@@ -23,12 +27,12 @@ def talked(desk: Desk, *script: str) -> list[str]:
     return told
 
 
-def after_a_dose(folder: Path) -> Desk:
-    """Return the desk two hours after a dose that went well."""
+def after_a_dose(folder: Path, hours: int = 2) -> Desk:
+    """Return the desk some hours after a dose that went well."""
     clock = ManualClock(MORNING)
     desk = desk_at(folder, clock=clock)
     Person(desk.begin(), clock).follow()
-    clock.move(2 * 3600)
+    clock.move(hours * 3600)
     return desk
 
 
@@ -58,6 +62,25 @@ def test_doses_are_found_and_written_beside(tmp_path: Path) -> None:
     assert "Why not given: I was out (Ana)" in told
     assert dose_words.NONE_FOUND.format(words="zebra") in told
     assert [one.words for one in desk.journal.records.every(Asked)] == ["May I swim?"]
+
+
+def test_a_search_tells_how_far_it_looked_and_goes_on_from_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(record_talk, "AS_FAR", DAY)
+    monkeypatch.setattr(shelf, "AT_ONCE", 1)
+    desk = after_a_dose(tmp_path, hours=72)
+    told = talked(desk, "find given in full", "older", "older", "older", "")
+    told = told[told.index(dose_words.TOLD_HOW) + 1 :]
+    assert dose_words.NONE_FOUND.format(words="given in full") not in told
+    on_from = [dose_words.TOLD_SEARCHED.format(day=f"{day} November 2026") for day in (28, 27, 26)]
+    assert [line for line in told if line != dose_words.TOLD_HOW] == [
+        *on_from,
+        "1: due 10:00 on 25 November, given in full.",
+    ]
+    assert talked(desk, "find zebra", *["older"] * 3, "")[-2] == dose_words.NONE_FOUND.format(
+        words="zebra"
+    )
 
 
 def test_a_stop_goes_on_once_its_words_were_read_back(tmp_path: Path) -> None:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import io
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from coach import words
 from coach.clock import ManualClock
@@ -13,7 +15,7 @@ from coach.errors import ExitCode, OrderError
 from coach.lines import PipedLines
 from coach.plain import Plain
 from coach.says import supplies as supply_words
-from coach.supplies import supply_lines, write_down
+from coach.supplies import item_line, supply_lines, write_down
 from tests.cli.test_the_command_line import coach
 from tests.journal.desk import raw
 from tests.person import DAILY, MORNING, desk_at
@@ -40,6 +42,15 @@ def test_a_delivery_and_a_count_are_written_down(tmp_path: Path) -> None:
     assert "14: good until the end of 30 December 2026. Lot A7." in told.lines
     assert any(line.startswith("2. Bag: 13 there.") for line in told.lines)
     assert told.lines.count(supply_words.STOCK_KEPT) == 2
+
+
+def test_a_stock_that_lasts_to_the_end_of_a_day_is_told_by_the_day_alone(tmp_path: Path) -> None:
+    supplies = desk_at(tmp_path, DAILY).supplies
+    midnight = datetime(2026, 11, 26, tzinfo=supplies.desk.zone)
+    item = replace(supplies.items()[0], number=2, doses=1, runs_out=midnight, order_by=None)
+    assert item_line(supplies, item).endswith("2 there. Enough for each dose before 26 November.")
+    later = replace(item, runs_out=midnight + timedelta(hours=8))
+    assert item_line(supplies, later).endswith("before 08:00 on 26 November.")
 
 
 @pytest.mark.parametrize(

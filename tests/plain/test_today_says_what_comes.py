@@ -14,6 +14,7 @@ from coach.says import ahead as words
 from coach.sitting.ahead import Entry, on_day, told
 from coach.sitting.desk import Desk
 from coach.sitting.show import menu_of
+from coach.sitting.times import limit_in_words
 from coach.supplies import write_down
 from tests.person import DAILY, MORNING, Person, desk_at
 
@@ -143,6 +144,15 @@ def test_a_bag_that_would_not_last_is_said(tmp_path: Path) -> None:
         "The bag has to be empty by 10:30 on 25 November, and the dose would end later. Call your "
         "pharmacist, 555-0101."
     ) in telling.today_lines(desk)
+
+
+def test_a_bag_that_is_good_through_a_day_has_to_be_empty_by_its_end() -> None:
+    midnight = datetime(2026, 11, 26, tzinfo=CHICAGO)
+    line = told(Entry("finish-by", midnight), words.TOLD_AHEAD, NOW, CHICAGO)
+    assert line == "the end of 25 November, in 15 hours: the bag must be empty."
+    assert limit_in_words(midnight, CHICAGO) == "the end of 25 November"
+    later = Entry("finish-by", midnight + timedelta(minutes=30))
+    assert told(later, words.TOLD_AHEAD, NOW, CHICAGO).startswith("00:30 on 26 November, in")
 
 
 def test_a_clock_that_goes_by_another_zone_is_said_once(tmp_path: Path) -> None:

@@ -228,6 +228,14 @@ def test_the_plan_holds_the_steps_of_the_procedure_for_the_sheet_in_its_order(de
     steps = compose(opening.source, opening.choices()).steps
     assert [one["title"] for one in plan["action"]] == [step.title for step in steps]
     assert plan["title"] == opening.source.title
+    conditions = [one.get("condition", []) for one in plan["action"]]
+    assert [len(found) for found in conditions] == [
+        bool(step.when) + bool(step.only_if) for step in steps
+    ]
+    said = {one["expression"]["expression"] for found in conditions for one in found}
+    assert {"clamp is present", "spike is covered"} <= said
+    table = opening.source.table
+    assert all(table.forbids(table.wanted(step.only_if)) == step.only_if for step in steps)
     does = [one["description"] for one in plan["action"]]
     assert not any("{" in text for text in does), "each placeholder has the number of the sheet"
     assert any("10 mL" in text for text in does)

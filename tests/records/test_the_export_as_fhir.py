@@ -16,7 +16,7 @@ from msgspec.structs import replace
 
 from coach.errors import CoachError
 from coach.orders.quantities import Quantity
-from coach.records.export.fhir import Beside, Step, bundle_of
+from coach.records.export.fhir import Beside, Condition, Step, bundle_of
 from coach.records.export.fhir_read import read_bundle
 from coach.records.export.terms import R4B, R5, RELEASES
 from coach.records.model import (
@@ -38,7 +38,10 @@ START = datetime(2024, 1, 1, tzinfo=UTC)
 BESIDE = Beside(
     sheet="sheet",
     title="A dose",
-    steps=(Step("Wash", "Wash your hands."), Step("Scrub", "Scrub the tip.")),
+    steps=(
+        Step("Wash", "Wash your hands."),
+        Step("Scrub", "Scrub the tip.", (Condition("Now:", "tip is wet"),)),
+    ),
     pumps={"ab" * 32: "demo"},
     invented=True,
 )
@@ -110,6 +113,7 @@ class Dice:
             strength=self.amount("mg/mL"),
             volume=self.amount("mL"),
             rate=self.amount("mL/h"),
+            left_when_done=self.amount("mL"),
             due=self.at(),
             window=self.span(),
             begun=self.at() if self.yes() else None,
@@ -238,7 +242,20 @@ def test_the_steps_stand_in_their_order_and_a_pump_only_where_it_is_known() -> N
     [plan] = [one for one in whole if one["resourceType"] == "PlanDefinition"]
     assert plan["action"] == [
         {"title": "Wash", "description": "Wash your hands."},
-        {"title": "Scrub", "description": "Scrub the tip."},
+        {
+            "title": "Scrub",
+            "description": "Scrub the tip.",
+            "condition": [
+                {
+                    "kind": "applicability",
+                    "expression": {
+                        "description": "Now:",
+                        "language": "text/plain",
+                        "expression": "tip is wet",
+                    },
+                }
+            ],
+        },
     ]
     doses = [one for one in whole if one["resourceType"] == "MedicationAdministration"]
     assert ["device" in one for one in doses] == [True, False]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 import stat
 from collections.abc import Callable
-from contextlib import closing
+from contextlib import closing, nullcontext
 from pathlib import Path
 
 import pytest
@@ -36,6 +36,13 @@ def changed(path: Path, statement: str) -> None:
         for (name,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'"):
             database.execute(f"DROP TRIGGER {name}")
         database.execute(statement)
+
+
+def files(folder: Path) -> dict[str, bytes]:
+    """Return what lies in *folder*, but for the memory that programs share while one is open."""
+    return {
+        one.name: b"" if one.name.endswith("-shm") else one.read_bytes() for one in folder.iterdir()
+    }
 
 
 def wrong(path: Path) -> list[tuple[str, str]]:
@@ -118,7 +125,7 @@ def test_a_newer_record_is_not_put_away_without_being_asked(tmp_path: Path) -> N
 def test_a_copy_that_does_not_hold_is_not_brought_back(tmp_path: Path) -> None:
     path, bad = kept(tmp_path / "journal.sqlite", 1), kept(tmp_path / "bad.sqlite", 2)
     changed(bad, "UPDATE events SET value = 'other' WHERE seq = 1")
-    with pytest.raises(CoachError, match="does not hold, so nothing was changed"):
+    with pytest.raises(CoachError, match=r"bad\.sqlite is damaged, so it was not brought back"):
         restore(path, bad)
     assert newest(path) == (1, 1)
 
@@ -135,6 +142,10 @@ def _headless(path: Path) -> None:
 
 def _cut_short(path: Path) -> None:
     path.write_bytes(path.read_bytes()[:-100])
+
+
+def _without_its_last_page(path: Path) -> None:
+    path.write_bytes(path.read_bytes()[:-PAGE_SIZE])
 
 
 def _emptied(path: Path) -> None:
@@ -163,6 +174,68 @@ def test_a_damaged_record_is_set_aside_as_it_is_and_never_removed(
     assert wrong(path) == []
     assert newest(path) == newest(copy)
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
+
+
+@pytest.mark.parametrize(
+    "damage", [_flipped, _headless, _cut_short, _without_its_last_page, _changed_later]
+)
+@pytest.mark.parametrize("there", [True, False])
+def test_a_damaged_copy_is_told_as_such_and_the_record_is_left_as_it_is(
+    tmp_path: Path, damage: Callable[[Path], None], there: bool
+) -> None:
+    path, copy = tmp_path / "journal.sqlite", kept(tmp_path / "copy.sqlite", 3)
+    if there:
+        kept(path)
+    damage(copy)
+    before = files(tmp_path)
+    with pytest.raises(CoachError) as told:
+        restore(path, copy, replace=True)
+    assert str(told.value) == words.COPY_DAMAGED.format(path=copy)
+    assert files(tmp_path) == before
+
+
+@pytest.mark.parametrize("strange", ["user_version = 99", "application_id = 7"])
+def test_a_copy_of_another_version_is_not_brought_back_either(tmp_path: Path, strange: str) -> None:
+    path, copy = kept(tmp_path / "journal.sqlite"), kept(tmp_path / "copy.sqlite", 3)
+    changed(copy, f"PRAGMA {strange}")
+    for other in (copy, tmp_path / "empty"):
+        (tmp_path / "empty").touch()
+        with pytest.raises(CoachError) as told:
+            restore(path, other, replace=True)
+        assert str(told.value) == words.COPY_STRANGE.format(path=other)
+    assert newest(path) == (1, 2)
+
+
+def test_a_copy_that_cannot_be_read_leaves_all_as_it_was(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, copy = kept(tmp_path / "journal.sqlite"), kept(tmp_path / "copy.sqlite", 3)
+    before = files(tmp_path)
+
+    def fails(*_: object) -> None:
+        raise OSError
+
+    monkeypatch.setattr("shutil.copyfile", fails)
+    with pytest.raises(CoachError) as told:
+        restore(path, copy)
+    assert str(told.value) == words.COPY_UNREAD.format(path=copy)
+    assert files(tmp_path) == before
+
+
+@pytest.mark.parametrize("open_elsewhere", [False, True])
+def test_the_folder_of_a_copy_stays_as_it_was(tmp_path: Path, open_elsewhere: bool) -> None:
+    path, stick = kept(tmp_path / "journal.sqlite"), tmp_path / "stick"
+    stick.mkdir()
+    copy = kept(stick / "copy.sqlite", 3)
+    assert copy.read_bytes()[18:20] == b"\2\2", "it is read with a log of its own, as SQLite says"
+    with Journal.open(copy) if open_elsewhere else nullcontext() as journal:
+        if journal is not None:
+            journal.append(1, instant(9), "note", "", "only in the log")
+        before = files(stick)
+        restore(path, copy)
+        assert files(stick) == before
+    assert newest(path) == (1, 4 if open_elsewhere else 3)
+    assert wrong(path) == []
 
 
 @pytest.mark.parametrize(
@@ -222,6 +295,24 @@ def test_no_record_goes_while_a_dose_is_open(tmp_path: Path) -> None:
         with pytest.raises(JournalBusy):
             forget(path, ())
     assert newest(path) == (1, 2)
+
+
+@pytest.mark.parametrize("damage", [_flipped, _headless, _cut_short])
+def test_a_damaged_record_is_not_forgotten_and_what_to_do_then_is_said(
+    tmp_path: Path, damage: Callable[[Path], None]
+) -> None:
+    path, copy = kept(tmp_path / "journal.sqlite"), kept(tmp_path / "copy.sqlite")
+    other = tmp_path / "practice.sqlite"
+    other.touch()
+    damage(path)
+    before = files(tmp_path)
+    with pytest.raises(CoachError) as told:
+        forget(path, (other,))
+    assert str(told.value) == words.FORGET_DAMAGED.format(path=path)
+    assert files(tmp_path) == before
+    restore(path, copy)
+    forget(path, (other,))
+    assert files(tmp_path).keys() == {copy.name}, "as it was said"
 
 
 def test_what_is_forgotten_is_gone_and_named(tmp_path: Path) -> None:

@@ -17,7 +17,8 @@ from coach.orders.quantities import Quantity
 from coach.records.drawn import change_lines, dose_lines, row_of, time_line_of, trend_lines
 from coach.records.export.fhir_read import read_bundle
 from coach.records.export.handed import fhir_file
-from coach.records.forms import Form, answer_form, answer_to, forms_of, needs_answer
+from coach.records.forms import answer_form, answer_to, forms_of, needs_answer
+from coach.records.questions import Form
 from coach.records.shelf import Shelf, fits
 from coach.sitting.show import view_of
 from coach.visit import report_of
@@ -156,7 +157,7 @@ def test_why_a_dose_was_not_given_is_kept_in_the_persons_words(tmp_path: Path) -
     assert [(one.kind, one.words) for one in shelf.anew(missed).reasons] == [
         ("not-done", "I was out")
     ]
-    told = "\n".join(trend_lines(*shelf.lately(), shelf.zone))
+    told = "\n".join(trend_lines(*shelf.lately(), (), shelf.zone))
     assert "1 of 2 due doses" in told
     assert "not given. I was out" in told
 

@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 from textual.widgets import Input
 
+from coach.errors import JournalDamaged
 from coach.journal.records import Answer, Called
+from coach.records import shelf
 from coach.says import doses as words
 from coach.screens.ask import AskScreen
 from coach.screens.record import DoseScreen, ReportScreen, TrendsScreen
@@ -87,6 +89,50 @@ async def test_doses_are_found_by_how_they_went_and_by_words(tmp_path: Path) -> 
         await typed(at_table, HOSTILE)
         assert at_table.text("sentence") == words.NONE_FOUND.format(words=HOSTILE)
         assert cut(at_table.screen) == []
+
+
+async def test_a_search_shows_where_it_looks_and_goes_on_by_itself(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(shelf, "AT_ONCE", 1)
+    async with table(tmp_path) as at_table:
+        await after_a_dose(at_table, hours=72)
+        screen = at_table.screen
+        assert isinstance(screen, RecordsScreen)
+        screen.find("given in full")
+        screen.show()
+        looking = words.LOOKING_BACK.format(words="given in full", day="27 November 2026")
+        assert at_table.text("sentence") == looking
+        assert screen.found == [], "one day was looked into, and keys are taken meanwhile"
+        await at_table.settle()
+        assert [one.status for one in screen.found] == ["completed"]
+        assert at_table.text("sentence") == words.LOOKING_FOR.format(words="given in full")
+        screen.find("zebra")
+        screen.show()
+        await at_table.press("escape")
+        before = screen.older
+        await at_table.settle()
+        assert screen.older == before, "nobody waits for a search that was left"
+
+
+async def test_a_search_that_cannot_read_the_record_says_so_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with table(tmp_path) as at_table:
+        await after_a_dose(at_table)
+        screen, tries = at_table.screen, []
+        assert isinstance(screen, RecordsScreen)
+
+        def fails(*_: object, **__: object) -> None:
+            tries.append(1)
+            raise JournalDamaged("The record is damaged.")
+
+        monkeypatch.setattr(screen.shelf, "day", fails)
+        screen.find("zebra")
+        screen.show()
+        await at_table.settle()
+        assert at_table.text("notice") == "The record is damaged."
+        assert len(tries) == 1
 
 
 async def test_what_is_put_right_is_read_beside_the_old(tmp_path: Path) -> None:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
 import json
+import sqlite3
 import tempfile
-from datetime import timedelta
+from contextlib import closing
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +20,7 @@ from coach.clock import ManualClock
 from coach.errors import ExitCode
 from coach.journal.records import OnPaper
 from coach.journal.rows import sha256_of
+from coach.journal.schema import APPLICATION_ID, MIGRATIONS
 from coach.journal.store import Journal
 from coach.orders.supplies import in_all
 from coach.orders.values import sheet_choices
@@ -159,6 +163,47 @@ def test_the_stock_is_the_same_whether_sums_were_kept_or_not(
         anew = Reckoning(desk).so_far(journal.stock.stands())
         assert so_far.sums.kept() == anew.sums.kept()
         assert (so_far.given, so_far.done) == (anew.given, anew.done)
+
+
+# A dose from paper that an earlier version kept, which did not say after what it counts
+
+CHANGES = [asked.step for asked in SOURCE.circumstances if asked.step]
+
+
+def with_an_old_dose_from_paper(path: Path, desk: Desk, begun: datetime) -> None:
+    """Make a record of version 5 at *path* that holds a dose from paper, *begun* at that time."""
+    sheet = sha256_of(desk.sheet_raw)
+    at = (begun + timedelta(minutes=30)).isoformat()
+    times = at, at, begun.isoformat(), at
+    with closing(sqlite3.connect(path, isolation_level=None)) as database:
+        for statement in itertools.chain(*MIGRATIONS[:5]):
+            database.execute(statement)
+        database.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        database.execute("PRAGMA user_version = 5")
+        database.execute("INSERT INTO sheets VALUES (?, ?)", (sheet, desk.sheet_raw))
+        row = (1, at, desk.sheet.sheet.id, sheet, *times, "", "Ana", "Ana", "")
+        database.execute("INSERT INTO on_paper VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", row)
+
+
+@pytest.mark.usefixtures("often")
+def test_a_dose_from_paper_of_an_earlier_version_counts_at_the_time_it_was_written_down(
+    desk: Desk, tmp_path: Path
+) -> None:
+    path = tmp_path / "journal.sqlite"
+    with_an_old_dose_from_paper(path, desk, MORNING + timedelta(hours=4))
+    with Journal.open(path) as journal:
+        assert journal.records.papers(0)[0].seq is None
+        desk.journal, desk.clock = journal, ManualClock(MORNING)
+        home = Home(desk, desk.clock)
+        home.entry("delivered", "battery", 30, None)
+        for done in ([], [], CHANGES, CHANGES, []):
+            home.move("dose", done, [])
+            home.look()
+        assert len(list(journal.stock.sums())) > 1
+        assert Reckoning(desk).comes_to_the_same()
+        journal.stock.forget_sums()
+        left = in_all(home.look().sums.batches("battery"))
+        assert left < 30, "no change of the batteries was on record by then"
 
 
 # What is said of sums that were changed

@@ -34,11 +34,21 @@ _TEST_DATA = {
 """The label of what is invented. Source: FHIR R5 and R4B, security labels, test data."""
 
 
+class Condition(msgspec.Struct, frozen=True):
+    """A condition for a step to be done at all, in words."""
+
+    of: str
+    """What it is about."""
+    says: str
+
+
 class Step(msgspec.Struct, frozen=True):
-    """A step of the procedure: its title, and what is to be done."""
+    """A step of the procedure: its title, what is to be done, and on which conditions."""
 
     title: str
     do: str
+    conditions: tuple[Condition, ...] = ()
+    """All of them must hold."""
 
 
 class Beside(msgspec.Struct, frozen=True):
@@ -81,7 +91,8 @@ def bundle_of(records: Sequence[DoseRecord], beside: Beside, release: str = R5) 
 
 
 def _order_url(record: DoseRecord) -> str:
-    numbers = (record.dose, record.strength, record.volume, record.rate)
+    amounts = (record.dose, record.strength, record.volume)
+    numbers = (*amounts, record.rate, record.left_when_done)
     written = [f"{one.amount.normalize()} {one.unit}" for one in numbers]
     return url_of("order", record.sheet, record.sheet_hash, record.medicine, *written)
 
@@ -98,8 +109,21 @@ def _pump(name: str, release: str) -> Json:
 
 
 def _plan(url: str, beside: Beside) -> Json:
-    actions = [filled(title=one.title, description=one.do) for one in beside.steps]
+    actions = [
+        filled(
+            title=one.title,
+            description=one.do,
+            condition=[_condition(each) for each in one.conditions],
+        )
+        for one in beside.steps
+    ]
     return resource("PlanDefinition", url, title=beside.title, status="active", action=actions)
+
+
+def _condition(one: Condition) -> Json:
+    """Return *one* as it is said, for people: R4B asks for the language of each expression."""
+    expression = {"description": one.of, "language": "text/plain", "expression": one.says}
+    return {"kind": "applicability", "expression": expression}  # value set action-condition-kind
 
 
 def medicine(name: str, release: str) -> Json:
@@ -123,6 +147,7 @@ def _order(record: DoseRecord, url: str, person: str, release: str) -> Json:
             *told("sheet-hash", record.sheet_hash),
             *told("strength", quantity(record.strength), "Quantity"),
             *told("volume", quantity(record.volume), "Quantity"),
+            *told("left-when-done", quantity(record.left_when_done), "Quantity"),
         ],
         status="unknown",  # whether an order still holds is the agency's to say
         intent="order",
@@ -184,6 +209,7 @@ def _why_not(record: DoseRecord) -> Iterator[Json]:
         return
     found = [why.words for why in record.reasons if why.kind == "not-done"]
     found += [call.title for call in record.calls if call.ended]
+    found += [one.why for one in record.corrections if one.field == "given"]
     yield from ({"text": text} for text in found or [words.NO_REASON])
 
 

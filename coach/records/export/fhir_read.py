@@ -71,6 +71,7 @@ def _record(dose: Row, order: Row, parts: list[Row]) -> DoseRecord:
         strength=_must(heard(order, "strength", "Quantity")),
         volume=_must(heard(order, "volume", "Quantity")),
         rate=_must(how["rateQuantity"]),
+        left_when_done=_must(heard(order, "left-when-done", "Quantity")),
         due=must(heard(dose, "due", "DateTime")),
         window=_span(heard(dose, "window", "Period")),
         begun=moment(heard(dose, "begun", "DateTime")),

@@ -6,7 +6,7 @@ never write over anything but an earlier export, and over that only where it is 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, suppress
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -20,8 +20,10 @@ from coach.orders.times import day_starts
 from coach.orders.values import parse_discard, shown_values
 from coach.procedure.compose import compose
 from coach.procedure.conditions import PROGRESS_NAMES, fill
+from coach.procedure.facts import FactTable
+from coach.procedure.model import Step as ProcedureStep
 from coach.records.care import beside, put
-from coach.records.export.fhir import Beside, Step, bundle_of
+from coach.records.export.fhir import Beside, Condition, Step, bundle_of
 from coach.records.export.fhir_read import read_bundle
 from coach.records.export.reminders import reminders_of
 from coach.records.export.table import columns_csv, csv_of, read_csv, rows_of
@@ -99,7 +101,11 @@ def _beside(desk: Desk, records: Sequence[DoseRecord]) -> Beside:
     # What is only known at the table is a blank, as on paper.
     values = {**dict.fromkeys(PROGRESS_NAMES, BLANK), **shown_values(desk.sheet)}
     values |= {f"count_{supply}": str(number) for supply, number in procedure.counts.items()}
-    steps = (Step(fill(s.title, values), fill(s.do, values)) for s in procedure.steps)
+    table = opening.source.table
+    steps = (
+        Step(fill(s.title, values), fill(s.do, values), tuple(_conditions(s, table)))
+        for s in procedure.steps
+    )
     pumps = {}
     for sha256 in dict.fromkeys(one.sheet_hash for one in records if one.sheet_hash):
         with suppress(FileProblems):
@@ -111,6 +117,20 @@ def _beside(desk: Desk, records: Sequence[DoseRecord]) -> Beside:
         pumps=pumps,
         invented=desk.sheet.demonstration,
     )
+
+
+def _conditions(step: ProcedureStep, table: FactTable) -> Iterator[Condition]:
+    """Yield on what it depends whether *step* is done: the order sheet, and what is so by then."""
+    for of, wanted in (
+        (words.OF_THE_SHEET, step.when),
+        (words.OF_THE_TABLE, table.wanted(step.only_if)),
+    ):
+        if wanted:
+            told = (
+                words.CONDITION.format(name=name, values=words.OR.join(values))
+                for name, values in wanted.items()
+            )
+            yield Condition(of, words.AND.join(told))
 
 
 def table_files(desk: Desk, records: Sequence[DoseRecord], path: Path) -> tuple[File, ...]:
