@@ -210,19 +210,12 @@ class SlipSearch:
 
     def _go(self, tick: Tick, kinds: int, ways: Iterable[Way], number: int) -> None:
         """Let each of *ways* happen in the state of *tick*, for those of *kinds* that it can."""
-        chart, place, true = self.truth.chart, tick.belief.place, tick.true
-        decoded: dict[int, int] = {}
+        place, true = tick.belief.place, tick.true
         for able, key, does, target in ways:
             both = able & kinds
             if not both:
                 continue
-            kind = both & -both
-            facts = decoded.get(kind)
-            if facts is None:
-                facts = decoded[kind] = chart.decode(lowest(both), place, true).facts
-            case = does.cases.get(facts & does.reads)
-            if case is None:
-                case = self.truth.case(does, lowest(both), facts)
+            case = does.cases.get(true & does.reads) or self.truth.case(does, lowest(both), true)
             honest, keeps, puts, broken, unfinished = case
             if not honest and key[0] != "ticked":
                 continue
@@ -238,7 +231,7 @@ class SlipSearch:
                 if known is None or both & ~known.kinds:
                     self._reach(target, after, number, both, tick, key)
             elif target.place != STOPPED:
-                after = chart.code(lowest(both), target.place, self.truth.after(does.key, facts))
+                after = self.truth.moved_on(does.key, lowest(both), place, true, target.place)
                 self._reach(target, after, number, both, tick, key)
 
     def _reach(

@@ -74,6 +74,8 @@ class Shared(NamedTuple):
     engine: Explorer
     most: int
     tell: Callable[[int], None]
+    alone: dict[int, tuple[Family, Explorer]]
+    """Some kinds by themselves, and all that the coach can believe in a dose of theirs."""
 
 
 def falls(
@@ -87,7 +89,7 @@ def falls(
 
     From time to time *tell* how many of 100 parts are done.
     """
-    shared = Shared(family, tuple(rules), believed(family), most, tell)
+    shared = Shared(family, tuple(rules), believed(family), most, tell, {})
     _SHARED.append(shared)
     try:
         groups = in_groups(family, shared.rules)
@@ -118,7 +120,7 @@ _SHARED: list[Shared] = []
 
 
 def _part(group: range) -> Part:
-    family, rules, engine, most, tell = _SHARED[0]
+    family, rules, engine, most, tell, _ = _SHARED[0]
     search = SlipSearch(family, [rules[place] for place in group], engine)
     search.run(most, (lambda _: None) if group.start else tell)
     fallen = {group[rule]: (slip.ticks, slip.kinds) for rule, slip in search.broken.items()}
@@ -127,9 +129,12 @@ def _part(group: range) -> Part:
 
 def _shortest(most: int, kind: int, wanted: tuple[int, ...]) -> Runs:
     """Return the shortest run in which each of the rules *wanted* falls in a dose of *kind*."""
-    family, rules = _SHARED[0].family, _SHARED[0].rules
-    alone = family_of(family.procedure.source, [family.kinds[kind]])
-    search = SlipSearch(alone, [rules[place] for place in wanted])
+    family, rules, known = _SHARED[0].family, _SHARED[0].rules, _SHARED[0].alone
+    if kind not in known:
+        alone = family_of(family.procedure.source, [family.kinds[kind]])
+        known[kind] = alone, believed(alone)
+    alone, engine = known[kind]
+    search = SlipSearch(alone, [rules[place] for place in wanted], engine)
     search.shortest(0, most)
     return {rule: search.broken[place].keys for place, rule in enumerate(wanted)}
 

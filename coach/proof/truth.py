@@ -46,7 +46,7 @@ class Does:
         self.to = to
         self.reads = reads
         self.cases: dict[int, Case] = {}
-        """What it is to the table, by the bits that have a say in it."""
+        """What it is to the table, by those bits of the code that have a say in it."""
 
 
 class Truth:
@@ -98,8 +98,9 @@ class Truth:
             puts |= self.watch.marks[LEFT].written
         return reads, puts
 
-    def case(self, does: Does, kind: int, facts: int) -> Case:
-        """Find out what *does* is to a table of *facts* in a dose of *kind*."""
+    def case(self, does: Does, kind: int, true: int) -> Case:
+        """Find out what *does* is to a table with the code *true* in a dose of *kind*."""
+        facts = self.chart.decode(kind, does.place, true).facts
         after = self.after(does.key, facts)
         broken = [check for check in self.mark(does.key).checks if not check.holds(facts)]
         finish = self.watch.finish if does.to == self.end else ()
@@ -116,8 +117,13 @@ class Truth:
             tuple(broken),
             tuple(check for check in finish if not check.holds(after)),
         )
-        does.cases[facts & does.reads] = found
+        does.cases[true & does.reads] = found
         return found
+
+    def moved_on(self, key: Key, kind: int, place: int, true: int, to: int) -> int:
+        """Return the code, at the place *to*, of what is true after *key* is done to *true*."""
+        facts = self.chart.decode(kind, place, true).facts
+        return self.chart.code(kind, to, self.after(key, facts))
 
     def after(self, key: Key, facts: int) -> int:
         """Return what is true on a table of *facts* after what *key* says was done."""
