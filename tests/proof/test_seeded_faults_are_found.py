@@ -38,6 +38,8 @@ FAULTS = (
     ("left-out look-free", "no-provider"),
     ("need-removed fill tube-clamp", "filled-as-it-should-be"),
     ("set-changed tighten-cap done end-seen=free", "free-end-looked-at-anew"),
+    ("set-changed look-tubing no prime=not-yet", "filled-as-it-should-be"),
+    ("need-removed shut-tube-clamp tubing", "shut-only-when-unclipped"),
     # Resistance.
     ("response-dropped look-at-clamps", "names-a-missing-step"),
     ("set-dropped look-at-clamps yes line-looks", "never-set"),
