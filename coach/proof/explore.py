@@ -105,6 +105,7 @@ class Explorer:
             if leaf.calls:
                 self.call.kinds |= able
                 if not leaf.kinds & before:
+                    node.edges += leaf.calls
                     self.moves += len(leaf.calls)
             for move in leaf.moves:
                 if move.kinds & kinds and not move.kinds & before:

@@ -5,7 +5,6 @@ Owns the shapes alone. It must never make a move.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import NamedTuple
 
 from coach.procedure.model import Mishap, Outcome, Step
@@ -115,12 +114,6 @@ class Node:
         """The kinds whose moves were made."""
         self.page: Page | None = None
         self.edges: list[Edge] = []
-        """What it leads to, but for what surely leads to a call."""
-
-    @property
-    def calls(self) -> Iterator[Edge]:
-        """What surely leads to a call, and to nothing else: half of all that can happen."""
-        return (edge for leaf in (self.page.leaves if self.page else ()) for edge in leaf.calls)
 
 
 Edge = tuple[int, Key, Node]

@@ -9,7 +9,6 @@ it says what is so. It must never choose a step; that is the engine's.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from itertools import chain
 from typing import NamedTuple
 
 from coach.engine import STOPPED
@@ -184,14 +183,12 @@ class SlipSearch:
         found = {node: Belief(node.place) for node in (*nodes, self.engine.call)}
         self.starts = [found[node] for node in self.engine.starts]
         steps = (*self.family.procedure.steps, *self.family.procedure.responses)
-        told = {key for key, mark in self.watch.marks.items() if key[0] == "told" and mark.checks}
         answered = {key_of(s, 0): s.id for s in steps if isinstance(s.ask, Act | Hold | Question)}
         for node in nodes:
             belief = found[node]
             ways: list[Way] = []
             slips: list[Way] = []
-            guarded = (edge for edge in node.calls if edge[1] in told)
-            for kinds, key, to in chain(node.edges, guarded):
+            for kinds, key, to in node.edges:
                 ways += self._ways(kinds & node.kinds, key, key, belief, found[to])
                 if key in answered:
                     name = answered[key]

@@ -7,7 +7,6 @@ step, a fact or a rule by name.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import chain
 
 import msgspec
 
@@ -18,7 +17,7 @@ from coach.proof.cone import lowest
 from coach.proof.explore import Explorer
 from coach.proof.finding import Finding
 from coach.proof.hoped import lacking, unmet
-from coach.proof.page import Edge, Node
+from coach.proof.page import Node
 from coach.proof.rules import NOTHING, Event, Rule
 from coach.proof.story import Teller, first_of, response_in, sheets_of
 from coach.proof.watch import LEFT, Key, happens
@@ -39,19 +38,12 @@ class Seen(msgspec.Struct, frozen=True):
 def seen_in(explorer: Explorer) -> Seen:
     """Return what happened anywhere in *explorer*, which has run."""
     done: dict[Key, int] = {}
-    called: dict[int, tuple[int, tuple[Edge, ...]]] = {}
-    for node in (node for nodes in explorer.nodes for node in nodes.values()):
-        for kinds, key, _ in node.edges:
-            known = done.get(key, 0)
-            if kinds & ~known:
-                done[key] = known | kinds & node.kinds
-        for leaf in node.page.leaves if node.page else ():
-            if leaf.calls:  # the same ones stand on many leaves
-                known, calls = called.get(id(leaf.calls), (0, leaf.calls))
-                called[id(calls)] = known | leaf.kinds & node.kinds, calls
-    for reached, calls in called.values():
-        for kinds, key, _ in calls:
-            done[key] = done.get(key, 0) | kinds & reached
+    for nodes in explorer.nodes:
+        for node in nodes.values():
+            for kinds, key, _ in node.edges:
+                known = done.get(key, 0)
+                if kinds & ~known:
+                    done[key] = known | kinds & node.kinds
     finished = 0
     for node in explorer.nodes[explorer.end].values():
         finished |= node.kinds
@@ -84,7 +76,7 @@ def _into_calls(explorer: Explorer, every: bool) -> Iterator[tuple[Node, int, Ke
     for nodes in explorer.nodes[:-1]:
         known: set[Key] = set()
         for node in nodes.values():
-            for kinds, key, target in chain(node.edges, node.calls):
+            for kinds, key, target in node.edges:
                 if target is explorer.call and kinds & node.kinds and key not in known:
                     yield node, lowest(kinds & node.kinds), key
                     known |= set() if every else {key}
