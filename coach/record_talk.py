@@ -90,7 +90,7 @@ class RecordTalk:
             self._find(heard[len(FIND) :])
         elif word == "trends":
             weeks = weeks_of(self.shelf)
-            self.say_all(trend_lines(*self.shelf.lately(), weeks, self.shelf.zone))
+            self.say_all(filter(None, trend_lines(*self.shelf.lately(), weeks, self.shelf.zone)))
             self.say_all((dose_words.SUPPLIES_HEAD, *supply_lines(self.shelf.desk.supplies)))
         elif word == "report":
             self.say_all(line for line in unwrapped(report_of(self.shelf)) if line)

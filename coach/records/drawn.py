@@ -238,14 +238,15 @@ def trend_lines(
 ) -> Iterator[str]:
     """Yield how many of *records* were given and why the rest was not, then the plots.
 
-    They are those that were due from *since* to *until*; the *weeks* go back further.
+    They are those that were due from *since* to *until*; the *weeks* go back further. An empty line
+    stands before each part but the first.
     """
     found = trends_of(records, zone)
     yield words.TRENDS_SPAN.format(since=day_in_words(since, zone), until=day_in_words(until, zone))
     percent = found.given * 100 // found.due if found.due else 0
     yield words.ADHERENCE.format(given=found.given, due=found.due, percent=percent)
     if found.rest:
-        yield words.REST_HEAD
+        yield from ("", words.REST_HEAD)
     for one in found.rest:
         found_why = (
             [each.words for each in one.reasons]
@@ -257,12 +258,12 @@ def trend_lines(
         yield words.REST_ROW.format(due=due, status=status_in_words(one), why=why)
     begun = [one for one in records if one.flow is not None]
     if begun:
-        yield words.WINDOW_HEAD
+        yield from ("", words.WINDOW_HEAD)
         yield from (_window(one, zone) for one in begun)
-        yield words.GIVEN_HEAD
+        yield from ("", words.GIVEN_HEAD)
         yield from (_given(one, zone) for one in begun)
     if weeks:
-        yield words.WEEK_HEAD.format(weeks=WEEKS)
+        yield from ("", words.WEEK_HEAD.format(weeks=WEEKS))
         yield from (_week(week) for week in weeks)
 
 

@@ -105,7 +105,7 @@ WELL, NOT_WELL, NO_LOOK = "well", "not well", "no look"
 
 TRENDS_TITLE = "How the doses went"
 TRENDS_SPAN = "From {since} to {until}."
-ADHERENCE = "{given} of {due} due doses were given in full. {percent} of 100."
+ADHERENCE = "{given} of {due} due doses were given in full: {percent} of 100."
 REST_HEAD = "The others, and why:"
 REST_ROW = "{due}: {status}. {why}"
 NO_REASON = "Nobody has written down why."

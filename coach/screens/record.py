@@ -110,7 +110,8 @@ class TrendsScreen(Frame):
             self.notice(str(error))
         else:
             self.say("sentence", f"{span} {counted}")
-            self.say("said", "\n".join(others))
+            apart = "\n".join(others).strip("\n")
+            self.say("said", apart.replace("\n\n", "\n") if self.small else apart)
             self.say("sums", "\n".join((dose_words.SUPPLIES_HEAD, *left)))
         self.show_keys(("Esc", words.KEY_BACK))
 
