@@ -54,6 +54,11 @@ class DoseLock:
         self._path = path
         self._held: sqlite3.Connection | None = None
 
+    @property
+    def held(self) -> bool:
+        """Whether this lock has the hold."""
+        return self._held is not None
+
     def hold(self) -> None:
         """Take the hold, or keep it where this lock has it already.
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
@@ -122,6 +123,18 @@ class Journal:
         Raises JournalBusy where another program has it.
         """
         self._dose.hold()
+
+    @contextmanager
+    def holding_dose(self) -> Iterator[None]:
+        """Hold the dose as `hold_dose` does, and let go of it anew if it is not taken up."""
+        before = self._dose.held
+        self.hold_dose()
+        try:
+            yield
+        except BaseException:
+            if not before:
+                self.release_dose()
+            raise
 
     def dose_held_elsewhere(self) -> bool:
         """Tell whether another program has the dose now. Raises JournalError."""

@@ -155,6 +155,8 @@ def look(
     if not _stands_still(sheet, runs, at, typed, earlier):
         verdict = _verdict(left, _half_place(typed), least, most)
     shown_expected = _tenth(expected)
+    if verdict == "as-expected":  # by the places of what was typed; the window shown holds it, too
+        least, most = (left if more(least, left) else least), (left if more(left, most) else most)
     return Look(
         verdict=verdict,
         left=left,
@@ -163,7 +165,8 @@ def look(
         most=_tenth(most),
         working=f"{shown(whole)} − {shown(sheet.medicine.rate)} × {spoken(ran)} = "
         f"{shown(shown_expected)}",
-        call=verdict != "as-expected" and _alarms(pumped, _less(whole, left), ran),
+        call=(verdict != "as-expected" and _alarms(pumped, _less(whole, left), ran))
+        or (verdict == "ahead" and _runs_away(pumped, _less(whole, left), left)),
     )
 
 
@@ -213,6 +216,14 @@ def _stands_still(
     slowest = _share_of(gone, quicker_and_slower(sheet.pump.tolerance)[1])
     place = total(*(_half_place(typed),) * 2)
     return not more(before, typed) and more(slowest, place)
+
+
+def _runs_away(pumped: Quantity, given: Quantity, left: Quantity) -> bool:
+    """Tell whether all is gone before its time, or twice what should have gone: that cannot wait.
+
+    Common practice, no source.
+    """
+    return left.amount == 0 or not more(total(pumped, pumped), given)
 
 
 def _alarms(pumped: Quantity, given: Quantity, ran: timedelta) -> bool:

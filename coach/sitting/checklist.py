@@ -113,6 +113,8 @@ class _Listing:
         place = self.state.place
         if self.over or self.now is None or self.now.id in self.procedure.index:
             return frozenset()
+        if all(outcome.ends for outcome in self.now.outcomes):
+            return frozenset()
         later = self.procedure.steps[place:]
         return frozenset(step.id for step in later if not self.state.facts & step.only_if)
 

@@ -363,10 +363,13 @@ class Desk:
         another window has one, NotProved if the steps do not hold, FileProblems if the procedures
         or the pump card cannot be used.
         """
-        self.journal.hold_dose()
+        with self.journal.holding_dose():
+            return self._begin(word)
+
+    def _begin(self, word: str) -> Sitting:
         today = self.today()
         if today.under_way is not None:
-            return self.resume()
+            return self._resume()
         if not today.can_begin:
             raise NotNow("No dose can be started now. Look at the times on the Today screen.")
         if today.needs_word and not names_somebody(word):
@@ -386,7 +389,10 @@ class Desk:
 
         Raises NotNow if none is under way, JournalBusy if another window has it.
         """
-        self.journal.hold_dose()
+        with self.journal.holding_dose():
+            return self._resume()
+
+    def _resume(self) -> Sitting:
         row = self.journal.under_way()
         if row is None:
             raise NotNow("No dose is under way.")

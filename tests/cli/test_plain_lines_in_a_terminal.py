@@ -59,6 +59,12 @@ class Terminal:
             self.seen += os.read(self.master, 65536)
         self.seen = self.seen[found.end() :]
 
+    def waits(self) -> None:
+        """Return once the program sleeps: a signal just before it reads would be heard late."""
+        stat = Path(f"/proc/{self.process.pid}/stat")
+        while stat.exists() and stat.read_text().rpartition(")")[2].split()[0] != "S":
+            os.sched_yield()
+
     def type(self, line: str) -> None:
         """Type a line."""
         os.write(self.master, line.encode() + b"\n")
@@ -133,6 +139,7 @@ def test_a_typed_line_cuts_into_a_wait(tmp_path: Path) -> None:
 def test_control_c_leaves_the_dose_and_says_so(tmp_path: Path) -> None:
     terminal = Terminal(tmp_path, "follow", "--plain")
     terminal.until(words.TYPE_DONE)
+    terminal.waits()
     terminal.process.send_signal(signal.SIGINT)
     terminal.until(words.LEFT_DOSE)
     assert terminal.end() == 0

@@ -119,6 +119,17 @@ def test_a_held_dose_keeps_another_program_out_until_it_is_released(
     assert child(path, _TRY).communicate()[0] == "held"
 
 
+def test_a_dose_that_is_not_begun_after_all_is_held_no_longer(path: Path, journal: Journal) -> None:
+    with pytest.raises(ValueError, match="not now"), journal.holding_dose():
+        raise ValueError("not now")
+    assert child(path, _TRY).communicate()[0] == "held"
+    with journal.holding_dose():
+        pass
+    with pytest.raises(ValueError, match="not now"), journal.holding_dose():
+        raise ValueError("not now")
+    assert child(path, _TRY).communicate()[0] == "JournalBusy", "the dose under way stays held"
+
+
 def test_whether_the_dose_is_held_elsewhere_can_be_asked_without_taking_it(
     path: Path, journal: Journal
 ) -> None:

@@ -140,12 +140,22 @@ def test_given_and_left_agree_with_fractions(
 def test_a_reading_is_held_against_the_window_of_the_tolerance(typed: str, verdict: str) -> None:
     found = looked(typed, 15)
     assert found.verdict == verdict
-    assert (shown(found.least), shown(found.expected), shown(found.most)) == (
-        "23.8 mL",
-        "25 mL",
-        "26.3 mL",
-    )
+    # What is as expected by the places that it was typed with lies in the window that is shown.
+    least = "23.7 mL" if typed == "23.7" else "23.8 mL"
+    assert (shown(found.least), shown(found.expected)) == (least, "25 mL")
+    assert shown(found.most) == "26.3 mL"
     assert found.working == "50 mL − 100 mL/h × 15 minutes = 25 mL"
+
+
+@pytest.mark.parametrize(
+    ("typed", "minutes", "call"),
+    [("0", 8, True), ("20", 8, True), ("24", 8, False), ("33", 8, False), ("0", 27, True)],
+)
+def test_all_gone_too_soon_or_twice_what_should_have_gone_cannot_wait(
+    typed: str, minutes: int, call: bool
+) -> None:
+    found = looked(typed, minutes)
+    assert (found.verdict, found.call) == ("ahead", call)
 
 
 def test_a_narrower_tolerance_makes_a_narrower_window() -> None:
