@@ -177,12 +177,8 @@ def test_the_list_in_lines_leaves_out_what_is_done(tmp_path: Path) -> None:
     assert "Take the bag out" not in " ".join(list_lines(sitting))
 
 
-def test_at_a_call_that_ends_the_dose_nothing_else_is_left(
-    tmp_path: Path, clock: ManualClock
-) -> None:
-    desk = desk_at(tmp_path, clock=clock)
-    sitting = desk.begin()
-    Person(sitting, clock).follow(until="wipe-table")
+def test_at_a_call_that_ends_the_dose_nothing_else_is_left(tmp_path: Path) -> None:
+    sitting, _ = begun_like(desk_at(tmp_path).begin())
     final = next(m for m in sitting.dose.procedure.mishaps if m.final)
     sitting.went_wrong(final.id)
     assert [line.state for line in lines_of(sitting) if line.state != "done"] == ["now"]
