@@ -35,7 +35,7 @@ NOT_SIGNED = "Not signed off yet."
 SHOW_AGAIN = "Since the sign-off these steps changed: {titles}."
 CHOOSE = "In the rehearsal:"
 OTHER_RUN = "A rehearsal of {learner} is under way."
-PUT_ASIDE = "The rehearsal was put aside. Its marks can be set at its visit."
+PUT_ASIDE = "The rehearsal was put aside. It does not count. Its marks are kept."
 NO_VISIT = "Nothing was done at this visit, so the sheet of {learner} does not name it."
 NO_LEARNER = "Nothing was done with {learner}, so the name is not on the list."
 
