@@ -90,7 +90,7 @@ def test_a_rehearsal_that_was_left_is_taken_up_or_put_aside(tmp_path: Path) -> N
     assert any(line.startswith("There is no such level.") for line in lines)
     lines = told(tmp_path, ["1", "Ash", "rehearse", "aside", "marks", "1 alone", "", "quit"])
     assert "A rehearsal is under way. Take it up again first, or put it aside." in lines
-    assert "The rehearsal was put aside. Its marks can be set at its visit." in lines
+    assert "The rehearsal was put aside. It does not count. Its marks are kept." in lines
     assert "Nurse: Wash your hands: alone." in lines
     assert not any(
         "under way" in line

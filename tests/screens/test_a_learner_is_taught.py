@@ -322,7 +322,7 @@ async def test_a_rehearsal_that_was_left_is_taken_up_or_put_aside(
         await room.press("a" if aside else "enter")
         if aside:
             assert room.lessons.under_way() is None
-            assert "Its marks can be set at its visit." in room.text("notice")
+            assert "It does not count. Its marks are kept." in room.text("notice")
             await begin_visit(room, "Ash")
             await room.press("m")
             assert "* Wash your hands: with hands-on help" in room.screen_text
