@@ -89,8 +89,9 @@ class RecordTalk:
         elif word == FIND.strip() or word.startswith(FIND):
             self._find(heard[len(FIND) :])
         elif word == "trends":
-            weeks = weeks_of(self.shelf)
-            self.say_all(filter(None, trend_lines(*self.shelf.lately(), weeks, self.shelf.zone)))
+            lately, weeks = self.shelf.lately(), weeks_of(self.shelf)
+            told = trend_lines(*lately, weeks, self.shelf.zone, plain=True)
+            self.say_all(filter(None, told))
             self.say_all((dose_words.SUPPLIES_HEAD, *supply_lines(self.shelf.desk.supplies)))
         elif word == "report":
             self.say_all(line for line in unwrapped(report_of(self.shelf)) if line)

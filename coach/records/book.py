@@ -83,7 +83,7 @@ class Records:
         starts = [(since, earlier.sheet_hash)] if earlier else []
         starts += [(row.due, row.sheet_hash) for row in rows]
         changes = [one for n, one in enumerate(starts) if not n or starts[n - 1][1] != one[1]]
-        known = [(self._sheet(sha256), at) for at, sha256 in changes]
+        known = [(self.sheet(sha256), at) for at, sha256 in changes]
         current = self._opening.sheet
         if known and known[-1][0] != current:
             new = day_starts(current.sheet.date, ZoneInfo(current.time_zone))
@@ -130,7 +130,7 @@ class Records:
         return tuple(outcome.says for outcome in found.outcomes)
 
     def _blank(self, row: SittingRow) -> DoseRecord:
-        sheet = self._sheet(row.sheet_hash)
+        sheet = self.sheet(row.sheet_hash)
         people = self._book.last(People, sitting_id=row.id)
         lot = self._book.last(Lot, sitting_id=row.id)
         return replace(
@@ -148,7 +148,7 @@ class Records:
 
     def _folded(self, row: SittingRow, blank: DoseRecord) -> DoseRecord:
         dose, moments = self._opening.history(row)
-        sheet = self._sheet(row.sheet_hash)
+        sheet = self.sheet(row.sheet_hash)
         typed = tuple(fold.typed_in(dose, moments))
         flow, pauses = fold.flow_in(dose, moments)
         # A dose that was stopped gave what was read off, or nobody knows how much.
@@ -172,7 +172,7 @@ class Records:
             notes=tuple(fold.notes_in(moments)),
         )
 
-    def _sheet(self, sha256: str) -> OrderSheet:
+    def sheet(self, sha256: str) -> OrderSheet:
         """Return the order sheet under *sha256*; the one that is open where it cannot be read."""
         if sha256 not in self._sheets:
             raw = self._journal.source(sha256)
@@ -209,7 +209,7 @@ class Records:
         return replace(record, status="not-done", given=nothing, reasons=self._reasons(due))
 
     def _from_paper(self, row: OnPaper) -> DoseRecord:
-        sheet = self._sheet(row.sheet_hash)
+        sheet = self.sheet(row.sheet_hash)
         record = replace(
             _of_sheet(sheet, row.due, _id(row.sheet_id, row.due)),
             sheet_hash=row.sheet_hash,
@@ -248,18 +248,22 @@ def _marked(record: DoseRecord, status: str) -> DoseRecord:
 def _as_given(record: DoseRecord) -> str:
     """Return how *record*, which the coach led, stands once its volume may have been put right.
 
-    How it ended was told at the table, and stays. Only whether one that ended early had begun to
-    go in at all is told by the volume.
+    How it ended was told at the table, and stays. Only whether any of it had begun to go in at
+    all is told by the volume.
     """
     put_right = any(one.field == "given" for one in record.corrections)
-    if record.given is None or not put_right or record.status not in ("stopped", "not-done"):
+    if record.given is None or not put_right:
         return record.status
-    return "stopped" if record.given.amount else "not-done"
+    if record.status in ("completed", "stopped") and not record.given.amount:
+        return "not-done"
+    return "stopped" if record.status == "not-done" and record.given.amount else record.status
 
 
 def _from_volume(record: DoseRecord) -> str:
     """Return how *record*, from paper, stands: nobody told how it ended, so the volume tells."""
-    if record.given is not None and not record.given.amount:
+    if record.given is None:
+        return "unknown"
+    if not record.given.amount:
         return "not-done"
     return "completed" if record.all_in else "stopped"
 

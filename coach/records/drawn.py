@@ -15,7 +15,8 @@ from coach.records.model import CallMade, DoseRecord, Span
 from coach.records.spoken import correction_in_words, status_in_words, until_in_words
 from coach.records.trends import WEEKS, Week, minutes_late, percent_given, trends_of
 from coach.says import doses as words
-from coach.sitting.times import clock_time, day_and_time, day_in_words
+from coach.says import report as report_words
+from coach.sitting.times import clock_time, day_and_time, day_in_words, seconds_in_words
 
 CELLS = 12
 """Letters of a bar or a plot: it fits beside its words in a small window."""
@@ -235,11 +236,13 @@ def trend_lines(
     until: datetime,
     weeks: Sequence[Week],
     zone: tzinfo,
+    *,
+    plain: bool = False,
 ) -> Iterator[str]:
     """Yield how many of *records* were given and why the rest was not, then the plots.
 
     They are those that were due from *since* to *until*; the *weeks* go back further. An empty line
-    stands before each part but the first.
+    stands before each part but the first. Where it is *plain*, words stand in place of the plots.
     """
     found = trends_of(records, zone)
     yield words.TRENDS_SPAN.format(since=day_in_words(since, zone), until=day_in_words(until, zone))
@@ -257,6 +260,10 @@ def trend_lines(
         due = day_and_time(one.due, zone)
         yield words.REST_ROW.format(due=due, status=status_in_words(one), why=why)
     begun = [one for one in records if one.flow is not None]
+    yield from _told(begun, weeks, zone) if plain else _plotted(begun, weeks, zone)
+
+
+def _plotted(begun: Sequence[DoseRecord], weeks: Sequence[Week], zone: tzinfo) -> Iterator[str]:
     if begun:
         yield from ("", words.WINDOW_HEAD)
         yield from (_window(one, zone) for one in begun)
@@ -265,6 +272,45 @@ def trend_lines(
     if weeks:
         yield from ("", words.WEEK_HEAD.format(weeks=WEEKS))
         yield from (_week(week) for week in weeks)
+
+
+def _told(begun: Sequence[DoseRecord], weeks: Sequence[Week], zone: tzinfo) -> Iterator[str]:
+    """Yield in words what the plots show: there a column of letters says nothing."""
+    if begun:
+        yield from ("", words.WINDOW_TOLD_HEAD)
+        for one in begun:
+            due, says = day_and_time(one.due, zone), words.WINDOW_SAYS[one.timing]
+            yield words.WINDOW_TOLD.format(due=due, minutes=_when_started(one), says=says)
+        yield from ("", words.GIVEN_HEAD)
+        for one in begun:
+            due = day_and_time(one.due, zone)
+            yield words.GIVEN_TOLD.format(due=due, says=_percent(one))
+    if weeks:
+        yield from ("", words.WEEK_TOLD_HEAD.format(weeks=WEEKS))
+    for week in weeks:
+        yield report_words.WEEK.format(
+            monday=_day_of(week).strip(),
+            doses=week.doses,
+            resisted=week.resisted,
+            spoiled=week.spoiled,
+        )
+
+
+def _when_started(one: DoseRecord) -> str:
+    late = minutes_late(one)
+    if not late:
+        return words.STARTED_AT
+    text = words.STARTED_AFTER if late > 0 else words.STARTED_BEFORE
+    return text.format(minutes=seconds_in_words(abs(late) * 60))
+
+
+def _percent(one: DoseRecord) -> str:
+    percent = percent_given(one)
+    return words.GIVEN_NOT_KNOWN if percent is None else words.GIVEN_SAYS.format(percent=percent)
+
+
+def _day_of(week: Week) -> str:
+    return f"{week.monday.day:2} {MONTHS[week.monday.month - 1][:3]}"
 
 
 def _short(at: datetime, zone: tzinfo) -> str:
@@ -295,18 +341,15 @@ def _window(one: DoseRecord, zone: tzinfo) -> str:
 
 
 def _given(one: DoseRecord, zone: tzinfo) -> str:
-    percent = percent_given(one)
-    says = words.GIVEN_NOT_KNOWN if percent is None else words.GIVEN_SAYS.format(percent=percent)
-    cells = min((percent or 0) * CELLS // 100, CELLS)
+    cells = min((percent_given(one) or 0) * CELLS // 100, CELLS)
     bar = ("#" * cells).ljust(CELLS, ".")
-    return words.GIVEN_ROW.format(due=_short(one.due, zone), bar=bar, says=says)
+    return words.GIVEN_ROW.format(due=_short(one.due, zone), bar=bar, says=_percent(one))
 
 
 def _week(week: Week) -> str:
     bar = f"{'r' * week.resisted}{'s' * week.spoiled}"[:CELLS].ljust(CELLS, ".")
-    monday = f"{week.monday.day:2} {MONTHS[week.monday.month - 1][:3]}"
     return words.WEEK_ROW.format(
-        monday=monday,
+        monday=_day_of(week),
         bar=bar,
         doses=week.doses,
         resisted=week.resisted,

@@ -14,11 +14,13 @@ import msgspec
 from coach.errors import EngineError, OrderError
 from coach.journal.records import Answer, Asked, Called, OnPaper, Reason
 from coach.orders.quantities import in_unit
+from coach.orders.sheet import OrderSheet
 from coach.orders.values import parse_discard
 from coach.procedure.model import Stop
+from coach.records.fitting import see_over, see_started
 from coach.records.model import DoseRecord
 from coach.records.put_right import corrections_of
-from coach.records.questions import Form, asking, one_of, see_number
+from coach.records.questions import Check, Form, asking, one_of, see_number
 from coach.records.shelf import Shelf
 from coach.says import doses as words
 from coach.sitting.sitting import Sitting
@@ -86,7 +88,6 @@ def _reason(shelf: Shelf, record: DoseRecord) -> Form:
 
 def _paper(shelf: Shelf, due: datetime | None) -> Form:
     zone, sheet = shelf.zone, shelf.desk.sheet
-    most = in_unit(sheet.medicine.volume, "mL").amount
 
     def at(typed: str) -> datetime:
         return parse_discard(typed, zone).astimezone(zone)
@@ -95,18 +96,19 @@ def _paper(shelf: Shelf, due: datetime | None) -> Form:
         if not shelf.due_then(at(typed)):
             raise OrderError(words.NOT_DUE)
 
-    def past(typed: str, _: Mapping[str, str]) -> None:
+    def past(typed: str) -> datetime:
         if at(typed) > shelf.now():
             raise OrderError(words.NOT_PAST)
+        return at(typed)
+
+    def begun(typed: str, before: Mapping[str, str]) -> None:
+        see_started(sheet, due or at(before["due"]), past(typed))
 
     def after(typed: str, before: Mapping[str, str]) -> None:
-        past(typed, before)
-        if at(typed) <= at(before["begun"]):
+        over = past(typed)
+        if over <= at(before["begun"]):
             raise OrderError(words.ENDS_BEFORE)
-
-    def amount(typed: str, _: Mapping[str, str]) -> None:
-        if typed:
-            see_number(typed, most)
+        see_over(sheet, due or at(before["due"]), over)
 
     def keep(typed: Mapping[str, str]) -> str:
         when = due or at(typed["due"])
@@ -115,13 +117,23 @@ def _paper(shelf: Shelf, due: datetime | None) -> Form:
 
     asked = (
         *(() if due else (asking("due", was_due),)),
-        asking("begun", past),
+        asking("begun", begun),
         asking("ended", after),
-        asking("amount", amount),
+        asking("amount", _amount(sheet)),
         asking("gave"),
         asking("writes"),
     )
     return Form("paper", asked, keep)
+
+
+def _amount(sheet: OrderSheet) -> Check:
+    most = in_unit(sheet.medicine.volume, "mL").amount
+
+    def check(typed: str, _: Mapping[str, str]) -> None:
+        if typed:
+            see_number(typed, most)
+
+    return check
 
 
 def _keep_paper(

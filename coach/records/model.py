@@ -192,7 +192,13 @@ class DoseRecord(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def short(self) -> bool:
-        """Whether it was done to its end, but its volume was put right to less than all of it."""
+        """Whether less than all of it went in, though nobody told that it was stopped early.
+
+        So it is with a dose from paper, and with one that was done to its end, but its volume was
+        put right.
+        """
+        if self.from_paper:
+            return self.status == "stopped"
         put_right = any(one.field == "given" for one in self.corrections)
         return self.status == "completed" and put_right and not self.all_in
 

@@ -6,7 +6,7 @@ said. It must never change what was kept before.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import datetime
 
 from coach.errors import OrderError
@@ -14,11 +14,13 @@ from coach.journal.records import Correction, OnPaper, PaperCorrection
 from coach.orders.quantities import in_unit
 from coach.orders.values import parse_discard
 from coach.records.book import IN_ERROR, site_look
+from coach.records.fitting import see_over, see_started
 from coach.records.model import DoseRecord
 from coach.records.questions import Check, Form, Question, asking, one_of, see_number, something
 from coach.records.shelf import Shelf
 from coach.records.spoken import TIMES
 from coach.says import doses as words
+from coach.sitting.times import day_and_time
 
 CORRECTED = ("given", "gave", "pressed", "lot")
 """What a correction can be of, where it is no time and no look."""
@@ -26,9 +28,12 @@ CORRECTED = ("given", "gave", "pressed", "lot")
 
 def corrections_of(shelf: Shelf, record: DoseRecord) -> Iterator[Form]:
     """Yield what can be put right in *record*, which was begun here or on paper."""
+    over = record.ended is not None
     for name in CORRECTED:
-        yield _correct(shelf, record, name)
-    yield _error(shelf, record)
+        if over or name != "given":  # how much goes in is told at the table, as long as it runs
+            yield _correct(shelf, record, name)
+    if over:
+        yield _error(shelf, record)
     if record.flow is not None and record.flow.until is not None:
         yield from (_time(shelf, record, name) for name in TIMES)
     answers = shelf.records.site_answers(record)
@@ -63,6 +68,8 @@ def _time(shelf: Shelf, record: DoseRecord, name: str) -> Form:
     def at(typed: str) -> datetime:
         return parse_discard(typed, shelf.zone).astimezone(shelf.zone)
 
+    see = _of_paper(shelf, record, name) if record.from_paper else _led(shelf, record, name)
+
     def check(typed: str, _: Mapping[str, str]) -> None:
         found, flow = at(typed), record.flow
         if found > shelf.now():
@@ -73,11 +80,37 @@ def _time(shelf: Shelf, record: DoseRecord, name: str) -> Form:
             raise OrderError(words.ENDS_BEFORE)
         if name == "started" and found >= min((flow.until, *(one.since for one in record.pauses))):
             raise OrderError(words.STARTS_AFTER)
+        see(found)
 
     def keep(typed: Mapping[str, str]) -> str:
         return _put_right(shelf, record, name, at(typed[name]).isoformat(), typed)
 
     return Form(name, (asking(name, check), asking("who"), asking("why")), keep)
+
+
+def _of_paper(shelf: Shelf, record: DoseRecord, name: str) -> Callable[[datetime], None]:
+    """Return what sees whether a time fits the due time of *record*, which is from paper."""
+    sheet = shelf.records.sheet(record.sheet_hash)
+    see = see_started if name == "started" else see_over
+    return lambda found: see(sheet, record.due, found)
+
+
+def _led(shelf: Shelf, record: DoseRecord, name: str) -> Callable[[datetime], None]:
+    """Return what sees whether a time lies within *record*, which the coach led.
+
+    Times are typed without seconds.
+    """
+
+    def see(found: datetime) -> None:
+        begun, ended = record.begun, record.ended
+        if name == "started" and begun and found < begun.replace(second=0, microsecond=0):
+            text, said = words.BEFORE_BEGUN, {"begun": day_and_time(begun, shelf.zone)}
+            raise OrderError(text.format(**said))
+        if name == "over" and ended and found > ended:
+            text, said = words.AFTER_ENDED, {"ended": day_and_time(ended, shelf.zone)}
+            raise OrderError(text.format(**said))
+
+    return see
 
 
 def _site(shelf: Shelf, record: DoseRecord, answers: Sequence[str]) -> Form:

@@ -26,7 +26,9 @@ def until_in_words(at: datetime, zone: tzinfo) -> str:
 
 
 def status_in_words(one: DoseRecord) -> str:
-    """Return how *one* stands; what its volume was put right to is not said to be all of it."""
+    """Return how *one* stands; what less went in of, or nobody knows how much, is not said full."""
+    if one.from_paper and one.status == "unknown":
+        return report_words.HOW_MUCH_UNKNOWN
     return report_words.SHORT if one.short else report_words.STATUS[one.status]
 
 

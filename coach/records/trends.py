@@ -17,7 +17,7 @@ from coach.records.model import DoseRecord
 MINUTE = timedelta(minutes=1)
 WEEKS = 12
 """Weeks that are told, with the one under way."""
-IN_FULL, STOPPED, NOT_DONE = "completed", "stopped", "not-done"
+IN_FULL, STOPPED, NOT_DONE, SHORT = "completed", "stopped", "not-done", "short"
 IN_ERROR = "entered-in-error"
 
 
@@ -42,7 +42,7 @@ class Trends(msgspec.Struct, frozen=True):
     stopped: int
     not_done: int
     short: int
-    """Those that were done to their end, of which less went in by a correction."""
+    """Those of which less went in, though nobody told that they were stopped early."""
     going: int
     """Those under way, or of which nobody can tell how they stand."""
     rest: tuple[DoseRecord, ...]
@@ -53,11 +53,12 @@ class Trends(msgspec.Struct, frozen=True):
 def trends_of(records: Iterable[DoseRecord], zone: tzinfo) -> Trends:
     """Return what *records* come to, with the weeks of *zone*."""
     counted = [one for one in records if one.status != IN_ERROR]
-    by = [one.status for one in counted]
-    short = sum(one.short for one in counted)
-    ended = (by.count(IN_FULL) - short, by.count(STOPPED), by.count(NOT_DONE), short)
+    by = [SHORT if one.short else one.status for one in counted]
+    given, stopped, not_done, short = (by.count(k) for k in (IN_FULL, STOPPED, NOT_DONE, SHORT))
     rest = tuple(one for one in counted if one.status in (STOPPED, NOT_DONE) or one.short)
-    return Trends(len(counted), *ended, len(counted) - sum(ended), rest, _weeks(counted, zone))
+    going = len(counted) - given - len(rest)
+    weeks = _weeks(counted, zone)
+    return Trends(len(counted), given, stopped, not_done, short, going, rest, weeks)
 
 
 def monday_of(day: date) -> date:

@@ -114,12 +114,19 @@ WINDOW_HEAD = (
     "The due time is |, the start is o."
 )
 WINDOW_ROW = "{due} {plot} {says}"
+WINDOW_TOLD_HEAD = "When the medicine was started."
+WINDOW_TOLD = "{due}: {minutes}, {says}."
+STARTED_AFTER = "{minutes} after it was due"
+STARTED_BEFORE = "{minutes} before it was due"
+STARTED_AT = "when it was due"
 WINDOW_SAYS = {"in-time": "in time", "late": "late", "early": "early", "": "not started"}
 GIVEN_HEAD = "How much of the bag went in."
 GIVEN_ROW = "{due} {bar} {says}"
+GIVEN_TOLD = "{due}: {says}."
 GIVEN_SAYS = "{percent} of 100"
 GIVEN_NOT_KNOWN = "not known"
 WEEK_HEAD = "By week, {weeks} at most: begun, with resistance (r), with a soiling (s)."
+WEEK_TOLD_HEAD = "By week, {weeks} at most."
 WEEK_ROW = "{monday} {bar} {doses} begun, {resisted} r, {spoiled} s"
 SUPPLIES_HEAD = "What is left:"
 
@@ -165,7 +172,7 @@ ASKS = {
     "find": "Type words, or how it went, such as: not given.",
 }
 KEPT = "It is written down."
-NEEDED = "Please type something, or press Esc to go back."
+NEEDED = "Please type something, or go back."
 NOT_A_NUMBER = "Please type the number alone, such as 50 or 12.5."
 TOO_MUCH = "That is more than the bag holds. Please look again."
 ONE_ANSWER = "{number}: {says}."
@@ -176,6 +183,15 @@ NOT_DUE = "No dose was due then. Look at the times on the order sheet."
 NOT_PAST = "That time has not come yet."
 ENDS_BEFORE = "That is before the pump started."
 STARTS_AFTER = "That is after the medicine was over, or the pump stood still."
+BEFORE_BEGUN = "That is before this dose was begun here, at {begun}. Please look again."
+AFTER_ENDED = "That is after this dose ended here, at {ended}. Please look again."
+NOT_IN_WINDOW = (
+    "The dose due at {due} can start from {opens} to {closes} only. "
+    "Pick the dose that this was, or call your nurse."
+)
+OVER_TOO_LATE = (
+    "The dose due at {due} should be over by {by}. Pick the dose that this was, or call your nurse."
+)
 NOT_THE_SAME = "It stays with the dose as not read back. Ask again, then write it down anew."
 
 FIND_TITLE = "Find doses"

@@ -28,8 +28,15 @@ from coach.screens.record import DoseScreen, ReportScreen, TrendsScreen
 from coach.screens.widgets.words import Words
 from coach.sitting.times import day_in_full
 
-FOUND_BY = ("completed", "stopped", "not-done", "in-progress", "entered-in-error")
-"""The statuses that the search offers."""
+FOUND_BY = (
+    report_words.STATUS["completed"],
+    report_words.SHORT,
+    *(
+        report_words.STATUS[one]
+        for one in ("stopped", "not-done", "in-progress", "entered-in-error")
+    ),
+)
+"""What the search offers: how a dose stands, in words."""
 STRIP_DAYS = timedelta(days=7)
 HANG = " " * 10
 
@@ -232,11 +239,7 @@ class FindScreen(Frame):
         """Ask which doses, or for the words."""
         self.head(dose_words.FIND_TITLE)
         self.say("sentence", dose_words.ASKS["find"] if self.typing else dose_words.FIND_ASKS)
-        says = (
-            dose_words.EVERY,
-            *(report_words.STATUS[one] for one in FOUND_BY),
-            dose_words.FIND_WORDS,
-        )
+        says = (dose_words.EVERY, *FOUND_BY, dose_words.FIND_WORDS)
         self.say("choices", "" if self.typing else numbered(says, self.list_width))
         self.take_typing(wanted=self.typing)
         does = ("Enter", words.KEY_GO_ON) if self.typing else (numbers(len(says)), words.KEY_PICK)
@@ -252,7 +255,7 @@ class FindScreen(Frame):
             self.typing = True
             self.show()
         elif number <= len(FOUND_BY) + 1:
-            self._find("" if number == 1 else report_words.STATUS[FOUND_BY[number - 2]])
+            self._find("" if number == 1 else FOUND_BY[number - 2])
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Look for what was typed."""

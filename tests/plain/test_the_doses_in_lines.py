@@ -52,6 +52,18 @@ def test_the_list_a_dose_and_the_report_are_told_in_sentences(tmp_path: Path) ->
     assert "" not in told
 
 
+def test_how_the_doses_went_is_said_in_words_with_no_plot(tmp_path: Path) -> None:
+    told = talked(after_a_dose(tmp_path), "trends", "")
+    for said in (
+        "When the medicine was started.",
+        "10:00 on 25 November: 3 minutes before it was due, in time.",
+        "10:00 on 25 November: 100 of 100.",
+        "Week of 23 Nov: 1 begun, 0 with resistance, 0 with a soiling.",
+    ):
+        assert said in told
+    assert not any(mark in line for line in told for mark in ("[", "##", "..", " r,"))
+
+
 def test_doses_are_found_and_written_beside(tmp_path: Path) -> None:
     desk = after_a_dose(tmp_path)
     told = talked(

@@ -90,7 +90,7 @@ def test_a_correction_stands_beside_what_was_there(tmp_path: Path) -> None:
 
 PUT_RIGHT = {
     "given": "8",
-    "started": "25 Nov 2026 09:45",
+    "started": "25 Nov 2026 09:52",
     "over": "25 Nov 2026 10:01",
     "lot": "L-77",
     "gave": "Ana",
@@ -110,7 +110,7 @@ def test_what_is_put_right_is_what_the_record_shows(tmp_path: Path) -> None:
     assert dose.flow is not None
     assert dose.flow.until is not None
     times = [f"{at.astimezone(shelf.zone):%H:%M}" for at in (dose.flow.since, dose.flow.until)]
-    assert (times, dose.given, dose.lot) == (["09:45", "10:01"], Quantity(Decimal(9), "mL"), "L-77")
+    assert (times, dose.given, dose.lot) == (["09:52", "10:01"], Quantity(Decimal(9), "mL"), "L-77")
     assert (dose.gave, dose.pressed, dose.status) == ("Ana", "Ben", "completed")
     assert [(one.said, one.says) for one in dose.corrections if one.field == "given"] == [
         ("10", "8"),
@@ -118,9 +118,11 @@ def test_what_is_put_right_is_what_the_record_shows(tmp_path: Path) -> None:
     ]
     said = "\n".join((*dose_lines(dose, shelf.zone), *report_of(shelf)))
     assert "9 mL of 10 mL" in said
-    assert "when the pump was started said 09:57 on 25 November, now says 09:45" in said
+    assert "when the pump was started said 09:57 on 25 November, now says 09:52" in said
     assert "who gave it said nothing, now says Ana" in said
-    assert "getting ready" not in "\n".join(time_line_of(dose, shelf.zone)), "it was before that"
+    assert "getting ready" in "\n".join(time_line_of(dose, shelf.zone))
+    later = replace(dose, begun=dose.flow.since + timedelta(seconds=30))
+    assert "getting ready" not in "\n".join(time_line_of(later, shelf.zone)), "it was before that"
     assert "Corrected by May on 25 November 2026: how much went in" in said
     [file] = fhir_file(shelf.desk, (dose,), tmp_path / "out.json", "R5")
     [read] = read_bundle(file.raw)
@@ -138,6 +140,26 @@ def test_a_time_that_cannot_have_been_is_not_put_right(tmp_path: Path) -> None:
         started.check("25 Nov 2027 10:40", {})
     with pytest.raises(OrderError, match="before the pump started"):
         over.check("25 Nov 2026 09:00", {})
+    assert (dose.begun, dose.ended) != (None, None)
+    with pytest.raises(
+        OrderError, match="before this dose was begun here, at 09:50 on 25 November"
+    ):
+        started.check("25 Nov 2026 09:49", {})
+    started.check("25 Nov 2026 09:50", {})
+    with pytest.raises(OrderError, match="after this dose ended here, at "):
+        over.check("25 Nov 2026 11:00", {})
+
+
+def test_how_much_went_in_is_put_right_only_once_a_dose_is_over(tmp_path: Path) -> None:
+    clock = ManualClock(MORNING)
+    desk = desk_at(tmp_path, clock=clock)
+    sitting = desk.begin()
+    for until, of_a_dose in (("infuse", False), ("", True)):
+        Person(sitting, clock).follow(until)
+        shelf = Shelf(desk)
+        [dose] = shelf.day(shelf.today())
+        offered = {one.name for one in forms_of(shelf, dose)}
+        assert ({"given", "error"} <= offered, "gave" in offered) == (of_a_dose, True)
 
 
 def test_a_bag_that_is_good_through_a_day_is_good_until_its_end(tmp_path: Path) -> None:
@@ -179,7 +201,7 @@ def test_a_dose_on_paper_takes_its_due_time_once(tmp_path: Path) -> None:
         fill(paper, {**answers, "begun": "25 Nov 2027 10:40"})
     fill(paper, answers)
     now = shelf.anew(missed)
-    assert (now.status, now.from_paper, now.given) == ("completed", True, None)
+    assert (now.status, now.from_paper, now.given) == ("unknown", True, None)
     by_hand = form(forms_of(shelf, None), "paper")
     with pytest.raises(OrderError, match="No dose was due"):
         by_hand.questions[0].check("25 Nov 2026 11:30", {})

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -12,17 +13,19 @@ from coach.clock import ManualClock
 from coach.errors import OrderError
 from coach.journal.records import OnPaper, PaperCorrection
 from coach.orders.quantities import Quantity
+from coach.orders.read import read_sheet
 from coach.records.drawn import change_lines, dose_lines, row_of, strip, trend_lines
 from coach.records.export.fhir_read import read_bundle
 from coach.records.export.handed import fhir_file
 from coach.records.export.table import rows_of
+from coach.records.fitting import see_over
 from coach.records.forms import forms_of
 from coach.records.model import DoseRecord
 from coach.records.shelf import Shelf
 from coach.records.trends import trends_of
 from coach.visit import report_of
 from tests.dose.test_a_due_time_is_left_free_only_if_nothing_was_given import stopped
-from tests.person import MORNING, Person, desk_at
+from tests.person import MORNING, Person, changed_sheet, desk_at
 from tests.records.test_what_is_written_down_beside_a_dose import fill, form, shelf_after
 
 BY = {"who": "Nurse May", "why": "by the chart"}
@@ -168,8 +171,13 @@ def test_a_dose_that_was_done_to_its_end_is_not_told_as_full_once_less_went_in(
     assert (found.given, found.short, found.going) == (0, 1, 0)
     told = "\n".join(trend_lines((less,), shelf.now(), shelf.now(), (), shelf.zone))
     assert "given in part. by the chart" in told
-    assert "Given in part, as was put right later: 1." in "\n".join(report_of(shelf))
-    full = put_right(shelf, less, "given", "9")
+    assert "Given in part: 1." in "\n".join(report_of(shelf))
+    none = put_right(shelf, less, "given", "0")
+    assert row_of(none, shelf.zone).startswith("- 10:00 not given")
+    [file] = fhir_file(shelf.desk, (none,), tmp_path / "out.json", "R5")
+    assert file.holds(file.raw)
+    assert [one.status for one in read_bundle(file.raw)] == ["not-done"]
+    full = put_right(shelf, none, "given", "9")
     assert row_of(full, shelf.zone).startswith("+ 10:00 given in full"), "1 mL may be left"
 
 
@@ -190,7 +198,7 @@ def test_a_dose_that_was_stopped_stays_so_whatever_went_in(tmp_path: Path) -> No
 
 @pytest.mark.parametrize(
     ("amount", "status"),
-    [("", "completed"), ("10", "completed"), ("9", "completed"), ("4", "stopped")],
+    [("", "unknown"), ("10", "completed"), ("9", "completed"), ("4", "stopped")],
 )
 def test_how_a_dose_from_paper_stands_is_told_by_its_volume_alone(
     tmp_path: Path, amount: str, status: str
@@ -202,3 +210,104 @@ def test_how_a_dose_from_paper_stands_is_told_by_its_volume_alone(
     none = put_right(shelf, dose, "given", "0")
     assert none.status == "not-done"
     assert none.from_paper
+
+
+def test_a_dose_from_paper_without_its_volume_is_never_told_as_full(tmp_path: Path) -> None:
+    shelf, dose = from_paper(tmp_path, "")
+    assert row_of(dose, shelf.zone) == ("? 11:00 given, but nobody knows how much, from paper")
+    assert "Nobody knows how much went in." in list(dose_lines(dose, shelf.zone))
+    found = trends_of((dose,), shelf.zone)
+    assert (found.due, found.given, found.going) == (1, 0, 1)
+    said = " ".join(" ".join(report_of(shelf)).split())
+    assert "11:00 on 25 November: given, but nobody knows how much (from paper)" in said
+    [file] = fhir_file(shelf.desk, (dose,), tmp_path / "out.json", "R5")
+    assert file.holds(file.raw)
+    assert [one.status for one in read_bundle(file.raw)] == ["unknown"]
+    full = put_right(shelf, dose, "given", "10")
+    assert row_of(full, shelf.zone) == "+ 11:00 given in full, from paper"
+
+
+def test_less_from_paper_is_told_as_less_from_a_dose_led_here(tmp_path: Path) -> None:
+    shelf, dose = from_paper(tmp_path)
+    less = put_right(shelf, dose, "given", "4")
+    assert row_of(less, shelf.zone) == "/ 11:00 given in part, from paper"
+    found = trends_of((less,), shelf.zone)
+    assert (found.given, found.stopped, found.short, found.going) == (0, 0, 1, 0)
+    assert found.rest == (less,)
+
+
+NOT_AT_11 = (
+    "The dose due at 11:00 on 25 November can start from 10:28 to 11:30 only. Pick the dose that "
+    "this was, or call your nurse."
+)
+
+
+@pytest.mark.parametrize(
+    "begun", ["24 Nov 2026 10:50", "25 Nov 2026 06:28", "25 Nov 2026 10:27", "25 Nov 2026 11:31"]
+)
+def test_a_dose_from_paper_is_started_in_the_time_of_its_own_dose(
+    tmp_path: Path, begun: str
+) -> None:
+    shelf = shelf_after(tmp_path)
+    [missed] = shelf.back_from(shelf.today(), "not given")[0]
+    for forms, told in ((missed, {}), (None, {"due": "25 Nov 2026 11:00"})):
+        paper = form(forms_of(shelf, forms), "paper")
+        with pytest.raises(OrderError) as refused:
+            fill(paper, {**PAPER, **told, "begun": begun, "ended": "25 Nov 2026 11:32"})
+        assert str(refused.value) == NOT_AT_11
+    assert shelf.desk.journal.records.every(OnPaper) == ()
+
+
+@pytest.mark.parametrize(("begun", "ended"), [("10:28", "10:31"), ("11:30", "11:33")])
+def test_a_dose_from_paper_can_be_started_up_to_both_ends_of_its_time(
+    tmp_path: Path, begun: str, ended: str
+) -> None:
+    shelf = shelf_after(tmp_path)
+    [missed] = shelf.back_from(shelf.today(), "not given")[0]
+    paper = form(forms_of(shelf, missed), "paper")
+    day = "25 Nov 2026"
+    fill(paper, {**PAPER, "begun": f"{day} {begun}", "ended": f"{day} {ended}"})
+    assert shelf.anew(missed).from_paper
+
+
+def test_a_dose_from_paper_is_over_before_the_next_one(tmp_path: Path) -> None:
+    shelf = shelf_after(tmp_path)
+    [missed] = shelf.back_from(shelf.today(), "not given")[0]
+    paper = form(forms_of(shelf, missed), "paper")
+    with pytest.raises(OrderError, match="should be over by 11:33 on 25 November"):
+        fill(paper, {**PAPER, "ended": "25 Nov 2026 11:34"})
+
+
+def test_the_times_of_a_dose_from_paper_are_put_right_within_the_time_of_its_dose(
+    tmp_path: Path,
+) -> None:
+    shelf, dose = from_paper(tmp_path)
+    with pytest.raises(OrderError) as refused:
+        put_right(shelf, dose, "started", "25 Nov 2026 10:27")
+    assert str(refused.value) == NOT_AT_11
+    with pytest.raises(OrderError, match="should be over by 11:33"):
+        put_right(shelf, dose, "over", "25 Nov 2026 11:34")
+    assert shelf.desk.journal.records.every(PaperCorrection) == ()
+
+
+@pytest.mark.parametrize(
+    ("changes", "late", "by"),
+    [
+        ({"every: 1 h ": "every: 8 h "}, "17:00", "16:28"),
+        ({}, "11:34", "11:33"),
+    ],
+)
+def test_a_pump_may_have_stood_still_until_the_next_dose_can_be_begun(
+    tmp_path: Path, changes: dict[str, str], late: str, by: str
+) -> None:
+    sheet = read_sheet(changed_sheet(tmp_path, changes))
+    hour = 9 if changes else 11
+    day = datetime(2026, 11, 25, tzinfo=ZoneInfo(sheet.time_zone))
+    due = day.replace(hour=hour)
+    at = {
+        name: day.replace(hour=int(t[:2]), minute=int(t[3:]))
+        for name, t in {"late": late, "by": by}.items()
+    }
+    see_over(sheet, due, at["by"])
+    with pytest.raises(OrderError, match=f"by {by} on 25 November"):
+        see_over(sheet, due, at["late"])

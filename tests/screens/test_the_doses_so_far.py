@@ -53,7 +53,7 @@ async def test_nothing_is_cut_on_any_of_the_screens(
             (("escape", "escape", "h"), TrendsScreen),
             (("escape", "v"), ReportScreen),
             (("escape", "f"), None),
-            (("7",), None),
+            (("8",), None),
             (("escape", "e"), None),
             (("escape", "escape"), TodayScreen),
         ):
@@ -85,7 +85,9 @@ async def test_doses_are_found_by_how_they_went_and_by_words(tmp_path: Path) -> 
         await at_table.press("f", "2")
         assert at_table.text("choices").count("\n") == 1
         assert "given in full" in at_table.text("choices")
-        await at_table.press("f", "7")
+        await at_table.press("f", "3")
+        assert at_table.text("sentence") == words.NONE_FOUND.format(words="given in part")
+        await at_table.press("f", "8")
         await typed(at_table, HOSTILE)
         assert at_table.text("sentence") == words.NONE_FOUND.format(words=HOSTILE)
         assert cut(at_table.screen) == []
@@ -148,6 +150,23 @@ async def test_what_is_put_right_is_read_beside_the_old(tmp_path: Path) -> None:
         await at_table.press("escape")
         await at_table.look()
         assert "x 10:00 entered in error" in at_table.text("choices")
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_start_on_paper_that_fits_another_dose_is_refused_in_sight(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    async with table(tmp_path, size) as at_table:
+        await after_a_dose(at_table)
+        await at_table.press("enter", "e", "2")
+        await typed(at_table, "24 Nov 2026 10:50")
+        await at_table.look()
+        assert "can start from 10:28 to 11:30 only" in at_table.text("notice")
+        assert cut(at_table.screen) == []
+        await typed(at_table, "25 Nov 2026 10:50", "25 Nov 2026 11:34")
+        await at_table.look()
+        assert "should be over by 11:33" in at_table.text("notice")
+        assert cut(at_table.screen) == []
 
 
 async def test_the_nurse_was_here_ends_the_report(tmp_path: Path) -> None:
