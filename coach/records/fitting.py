@@ -21,13 +21,16 @@ _MOMENT = timedelta(microseconds=1)
 def see_started(sheet: OrderSheet, due: datetime, at: datetime) -> None:
     """Raise OrderError unless *at* is in the time to start the dose of *sheet* that is *due*.
 
-    A start beyond the window of one dose would take its due time, and leave that of the dose
-    which it belongs to free for one more.
+    A start that belongs to another dose would take this due time, and leave the other's free for
+    one more. A late start, which somebody allowed by telephone, belongs to this dose until the
+    next one opens.
     """
-    opens, closes = opens_at(sheet, due), window_of(sheet, due)[1]
+    opens, closes = opens_at(sheet, due), max(window_of(sheet, due)[1], _next_opens(sheet, due))
     if not opens <= at <= closes:
         zone = ZoneInfo(sheet.time_zone)
-        says = {"opens": clock_time(opens, zone), "closes": clock_time(closes, zone)}
+        one_day = opens.astimezone(zone).date() == closes.astimezone(zone).date()
+        told = clock_time if one_day else day_and_time
+        says = {"opens": told(opens, zone), "closes": told(closes, zone)}
         raise OrderError(words.NOT_IN_WINDOW.format(due=day_and_time(due, zone), **says))
 
 
@@ -37,12 +40,16 @@ def see_over(sheet: OrderSheet, due: datetime, at: datetime) -> None:
     A pump may stand still for long, so only the next dose limits it, but never to less than the
     whole infusion takes from the last moment for its start.
     """
-    by = window_of(sheet, due)[1] + span(sheet.medicine.infusion_time)
-    ahead = 2 * (span(sheet.doses.every) if sheet.doses.every else DAY)
-    following = due_times(sheet, due + _MOMENT, due + ahead)
-    if following:
-        by = max(by, opens_at(sheet, following[0]))
+    infused = span(sheet.medicine.infusion_time)
+    by = max(window_of(sheet, due)[1], _next_opens(sheet, due)) + infused
     if at > by:
         zone = ZoneInfo(sheet.time_zone)
         says = {"due": day_and_time(due, zone), "by": day_and_time(by, zone)}
         raise OrderError(words.OVER_TOO_LATE.format(**says))
+
+
+def _next_opens(sheet: OrderSheet, due: datetime) -> datetime:
+    """Return when the dose after the one that is *due* can be started; *due* if none follows."""
+    ahead = 2 * (span(sheet.doses.every) if sheet.doses.every else DAY)
+    following = due_times(sheet, due + _MOMENT, due + ahead)
+    return opens_at(sheet, following[0]) if following else due

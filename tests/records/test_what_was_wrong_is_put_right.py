@@ -18,7 +18,7 @@ from coach.records.drawn import change_lines, dose_lines, row_of, strip, trend_l
 from coach.records.export.fhir_read import read_bundle
 from coach.records.export.handed import fhir_file
 from coach.records.export.table import rows_of
-from coach.records.fitting import see_over
+from coach.records.fitting import see_over, see_started
 from coach.records.forms import forms_of
 from coach.records.model import DoseRecord
 from coach.records.shelf import Shelf
@@ -290,10 +290,19 @@ def test_the_times_of_a_dose_from_paper_are_put_right_within_the_time_of_its_dos
     assert shelf.desk.journal.records.every(PaperCorrection) == ()
 
 
+def test_a_late_start_belongs_to_its_dose_until_the_next_one_opens(tmp_path: Path) -> None:
+    sheet = read_sheet(changed_sheet(tmp_path, {"every: 1 h ": "every: 24 h "}))
+    due = datetime(2026, 11, 25, 9, tzinfo=ZoneInfo(sheet.time_zone))
+    see_started(sheet, due, due + timedelta(hours=5))
+    for away in (timedelta(hours=-4), timedelta(hours=24)):
+        with pytest.raises(OrderError, match="from 08:28 on 25 November to 08:28 on 26 November"):
+            see_started(sheet, due, due + away)
+
+
 @pytest.mark.parametrize(
     ("changes", "late", "by"),
     [
-        ({"every: 1 h ": "every: 8 h "}, "17:00", "16:28"),
+        ({"every: 1 h ": "every: 8 h "}, "17:00", "16:31"),
         ({}, "11:34", "11:33"),
     ],
 )
