@@ -90,7 +90,7 @@ def _run(told: argparse.Namespace) -> ExitCode:
     if restores or (told.command == "records" and told.what == "forget"):
         from coach.record_command import bring_back, take_away
 
-        return bring_back(path, told) if restores else take_away(path, orders)
+        return bring_back(path, orders, told) if restores else take_away(path, orders)
     with Journal.open(path) as journal:
         desk = Desk(orders, _procedures(told), journal, SystemClock(), _first_fault)
         told.to_call = desk.contacts()

@@ -12,7 +12,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from coach import places, words
-from coach.errors import CoachError, ExitCode
+from coach.errors import CoachError, ExitCode, FileProblems
 from coach.lines import Lines
 from coach.record_talk import talk_of
 from coach.records.shelf import Shelf
@@ -93,7 +93,7 @@ def _copy(desk: Desk, told: argparse.Namespace) -> ExitCode:
     from coach.records.care import backup
 
     path = _named(told)
-    backup(desk.journal, path, told.replace)
+    backup(desk.journal, path, told.replace, desk.sheet.sheet.id)
     print(file_words.COPIED.format(path=path))
     return ExitCode.DONE
 
@@ -128,15 +128,19 @@ def _hand_on(desk: Desk, told: argparse.Namespace) -> ExitCode:
     return ExitCode.DONE
 
 
-def bring_back(journal: Path, told: argparse.Namespace) -> ExitCode:
-    """Put the copy that was *told* in the place of the record *journal*.
+def bring_back(journal: Path, orders: Path, told: argparse.Namespace) -> ExitCode:
+    """Put the copy that was *told* in the place of the record *journal*, kept by *orders*.
 
     Raises CoachError where that cannot be done; the record is then as it was.
     """
+    from coach.orders.read import read_sheet
     from coach.records.care import restore
 
-    path = _named(told)
-    aside = restore(journal, path, told.replace)
+    path, sheet = _named(told), ""
+    # A record can be brought back before its order sheet is there, or while that has errors.
+    with suppress(FileProblems):
+        sheet = read_sheet(orders).sheet.id
+    aside = restore(journal, path, told.replace, sheet)
     print("\n".join((file_words.BROUGHT_BACK.format(path=path), *aside)))
     return ExitCode.DONE
 

@@ -16,6 +16,7 @@ from pathlib import Path
 
 import msgspec
 
+from coach.clean import one_line
 from coach.engine import ended, finished, fold
 from coach.errors import (
     CoachError,
@@ -26,7 +27,16 @@ from coach.errors import (
     JournalStrange,
     OrderError,
 )
-from coach.journal.care import copy_into, found_wrong, newest, see_alone
+from coach.journal.care import (
+    Newest,
+    copy_into,
+    found_wrong,
+    is_newer,
+    newest,
+    see_a_record,
+    see_alone,
+    sheets,
+)
 from coach.journal.lock import DoseLock, create_private, lock_path
 from coach.journal.opening import refuse_a_shortened_file
 from coach.journal.store import Journal
@@ -59,7 +69,7 @@ def check(journal: Journal, opening: Opening) -> Checked:
         try:
             dose, _ = opening.history(row)
             state = fold(dose, kept)[-1].state
-        except (FileProblems, OrderError, EngineError):
+        except (FileProblems, OrderError, EngineError, JournalDamaged):
             wrong.append(words.CANNOT_BE_FOLLOWED.format(due=f"{row.due:%Y-%m-%d %H:%M}"))
             continue
         over = ended(dose.procedure, state)
@@ -81,14 +91,19 @@ def sums_hold(desk: Desk) -> bool:
     return False
 
 
-def backup(journal: Journal, path: Path, replace: bool = False) -> None:
+def backup(journal: Journal, path: Path, replace: bool = False, sheet: str = "") -> None:
     """Copy the record to *path* while it may be in use; the copy is looked through first.
 
-    Raises CoachError where something newer lies there, unless *replace*; where the copy does
-    not hold or cannot be written. Then *path* is as it was.
+    Raises CoachError where no record lies there, one that is newer, or one of neither the order
+    sheet *sheet* nor another of this record, unless *replace*; where the copy does not hold or
+    cannot be written. Then *path* is as it was.
     """
-    if path.exists() and not replace and newest(path) > newest(journal.path):
-        raise CoachError(words.NEWER_THERE.format(path=path))
+    if path.exists():
+        # It would be replaced all the same where its folder allows it.
+        if not os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids):
+            raise CoachError(words.NOT_WRITTEN.format(path=path))
+        if not replace:
+            _refuse_to_lose(path, journal, sheet)
     with beside(path) as copy:
         copy_into(journal.path, copy)
         with Journal.open(copy) as looked:
@@ -97,21 +112,37 @@ def backup(journal: Journal, path: Path, replace: bool = False) -> None:
         put(copy, path)
 
 
-def restore(path: Path, backup: Path, replace: bool = False) -> tuple[str, ...]:
+def _refuse_to_lose(path: Path, journal: Journal, sheet: str) -> None:
+    """Raise CoachError where the file at *path* is no earlier copy of *journal*."""
+    try:
+        with beside(path) as copy, _taken_out(path, copy) as there:
+            last, whose = newest(there), _whose(there)
+    except JournalDamaged as error:
+        raise CoachError(words.NO_COPY_THERE.format(path=path)) from error
+    if whose not in ("", sheet, *sheets(journal)):
+        raise CoachError(words.OTHER_SHEET.format(path=path, its=whose, ours=sheet))
+    if is_newer(last, newest(journal)):
+        raise CoachError(words.NEWER_THERE.format(path=path))
+
+
+def restore(path: Path, backup: Path, replace: bool = False, sheet: str = "") -> tuple[str, ...]:
     """Put the copy *backup* in the place of the record at *path*; it is looked through first.
 
     A record that is damaged is never removed, nor one that another version wrote: it gets a name
     of its own beside its place, and the sentences that tell so are returned.
 
-    Raises CoachError where the record is newer or another version wrote it, unless *replace*;
-    where a dose is under way in it, or the copy does not hold. Then the record is as it was, and
-    so is the folder of the copy in any case.
+    Raises CoachError where the record has anything newer or another version wrote it, or where
+    the copy is of another order sheet than *sheet* (empty: nobody knows), unless *replace*; where
+    a dose is under way in the record, or the copy does not hold. Then the record is as it was,
+    and so is the folder of the copy in any case.
     """
     if not backup.is_file():
         raise CoachError(words.NO_COPY.format(path=backup))
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     with beside(path) as copy:
-        last = _taken_over(backup, copy)
+        last, whose = _taken_over(backup, copy)
+        if sheet and whose not in ("", sheet) and not replace:
+            raise CoachError(words.OTHER_SHEET.format(path=backup, its=whose, ours=sheet))
         end = _kept_as(path, last, replace) if path.exists() else ""
         if not end:
             for name in _leftovers(path):
@@ -129,25 +160,42 @@ def restore(path: Path, backup: Path, replace: bool = False) -> tuple[str, ...]:
     return (words.SET_ASIDE[end].format(path=aside), words.LATER_DOSES)
 
 
-def _taken_over(backup: Path, copy: Path) -> tuple[int, int]:
-    """Take the copy *backup* over into the empty file *copy*; return what was kept last in it.
+def _taken_over(backup: Path, copy: Path) -> tuple[Newest, str]:
+    """Take the copy *backup* over into the empty file *copy*.
 
-    Raises CoachError where it cannot be read, is no record, or does not hold.
+    Returns how far it has come, and whose it is. Raises CoachError where it cannot be read, is no
+    record, or does not hold.
+    """
+    try:
+        with _taken_out(backup, copy) as looked:
+            if not any(True for _ in found_wrong(looked)):
+                return newest(looked), _whose(looked)
+    except JournalStrange as error:
+        raise CoachError(words.COPY_STRANGE.format(path=backup)) from error
+    except JournalDamaged:
+        pass
+    raise CoachError(words.COPY_DAMAGED.format(path=backup))
+
+
+@contextmanager
+def _taken_out(file: Path, copy: Path) -> Iterator[Journal]:
+    """Take the record in *file* over into the empty file *copy*, and open that.
+
+    *file* and its folder stay as they are. Raises CoachError where it cannot be read, and of its
+    kinds JournalDamaged where it holds no record that this version can open.
     """
     with beside(copy) as read:
-        _read_aside(backup, read)
-        try:
-            refuse_a_shortened_file(read)
-            last = newest(read)
-            copy_into(read, copy)
-            with Journal.open(copy) as looked:
-                if not any(True for _ in found_wrong(looked)):
-                    return last
-        except JournalStrange as error:
-            raise CoachError(words.COPY_STRANGE.format(path=backup)) from error
-        except JournalDamaged:
-            pass
-    raise CoachError(words.COPY_DAMAGED.format(path=backup))
+        _read_aside(file, read)
+        refuse_a_shortened_file(read)
+        see_a_record(read)
+        copy_into(read, copy)
+    with Journal.open(copy) as journal:
+        yield journal
+
+
+def _whose(journal: Journal) -> str:
+    """Return the id of the order sheet that *journal* is of now; empty where it has none."""
+    return one_line(next(iter(sheets(journal)), ""))
 
 
 def _read_aside(backup: Path, to: Path) -> None:
@@ -167,10 +215,10 @@ def _read_aside(backup: Path, to: Path) -> None:
         raise CoachError(words.COPY_UNREAD.format(path=backup)) from error
 
 
-def _kept_as(path: Path, last: tuple[int, int], replace: bool) -> str:
+def _kept_as(path: Path, last: Newest, replace: bool) -> str:
     """Return what the record at *path* is kept as once a copy is in its place; empty for not.
 
-    The copy holds what `newest` says is *last*. Raises CoachError where it must stay in its place.
+    The copy has come as far as *last*. Raises CoachError where it must stay in its place.
     """
     end = ""
     try:
@@ -178,6 +226,7 @@ def _kept_as(path: Path, last: tuple[int, int], replace: bool) -> str:
             current.hold_dose()
             if any(True for _ in found_wrong(current)):
                 end = DAMAGED
+            here = newest(current)
     except JournalStrange as error:
         if not replace:
             raise JournalError(f"{error} {words.REPLACE_IT}") from error
@@ -185,7 +234,7 @@ def _kept_as(path: Path, last: tuple[int, int], replace: bool) -> str:
     except JournalDamaged:
         end = DAMAGED
     else:
-        if not replace and newest(path) > last:
+        if not replace and is_newer(here, last):
             raise CoachError(words.NEWER_THERE.format(path=path))
     _see_unused(path)
     return end

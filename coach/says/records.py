@@ -5,6 +5,7 @@ from __future__ import annotations
 WRONG = {
     "file": "The file is damaged: {where}.",
     "tie": "A row points to one that is not there: {where}.",
+    "source": "An order sheet or the steps of a dose were changed after they were kept: {where}.",
     "chain": "The chain breaks at dose and event {where}: it was changed after it was kept.",
 }
 """What can be wrong with the file, by its name."""
@@ -20,6 +21,14 @@ BROUGHT_BACK = "The record was brought back from {path}."
 NEWER_THERE = (
     "The record {path} is newer, so nothing was changed. To put this one in its place all the "
     "same, add --replace."
+)
+OTHER_SHEET = (
+    "The record {path} is of the order sheet “{its}”, and the order sheet here is “{ours}”. So "
+    "nothing was changed. It may be another person's. To go on all the same, add --replace."
+)
+NO_COPY_THERE = (
+    "The file {path} is no copy of a record that can be read. It was left as it is. Give the copy "
+    "another name."
 )
 SET_ASIDE = {
     "damaged": (

@@ -10,12 +10,11 @@ import pytest
 
 from coach import cli
 from coach.errors import ExitCode
-from coach.journal.care import newest
 from coach.journal.store import Journal
 from coach.says import records as words
 from tests.person import DEMO
 from tests.records.test_a_dose_becomes_a_record import given
-from tests.records.test_the_file_is_taken_care_of import changed, kept
+from tests.records.test_the_file_is_taken_care_of import changed, kept, newest
 
 
 @pytest.fixture
@@ -40,6 +39,11 @@ def test_a_good_record_holds_and_a_flipped_text_shows(
     out = capsys.readouterr().out
     assert words.WRONG["chain"].format(where="1.2") in out
     assert words.KEEP_IT in out
+    changed(path, "UPDATE procedures SET raw = CAST(raw || ' ' AS BLOB)")
+    assert cli.main(asked) == ExitCode.REFUSED
+    out = capsys.readouterr().out
+    assert words.WRONG["source"].split("{", maxsplit=1)[0] in out
+    assert "cannot be followed" in out
 
 
 def test_a_copy_is_made_and_brought_back(home: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -7,11 +7,12 @@ import stat
 from collections.abc import Callable
 from contextlib import closing, nullcontext
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from coach.errors import CoachError, JournalBusy
-from coach.journal.care import found_wrong, newest
+from coach.journal.care import found_wrong
 from coach.journal.chain import keep_link
 from coach.journal.lock import DoseLock, lock_path
 from coach.journal.schema import APPLICATION_ID, CHAINED, MIGRATIONS, PAGE_SIZE, VERSION
@@ -20,11 +21,14 @@ from coach.records.care import backup, forget, restore
 from coach.says import records as words
 from tests.journal.desk import PROCEDURE, PROCEDURE_HASH, SHEET, SHEET_HASH, begin, instant
 
+HERE = "demo-quick"
+"""The id of the demonstration order sheet."""
 
-def kept(path: Path, events: int = 2) -> Path:
-    """Keep a dose of some *events* in a new record at *path*."""
+
+def kept(path: Path, events: int = 2, sheet: str = HERE) -> Path:
+    """Keep a dose of some *events* by the order sheet *sheet* in a new record at *path*."""
     with Journal.open(path) as journal:
-        row = begin(journal)
+        row = begin(journal, sheet_id=sheet)
         for seconds in range(events):
             journal.append(row.id, instant(seconds), "note", "", f"words {seconds}")
     return path
@@ -43,6 +47,18 @@ def files(folder: Path) -> dict[str, bytes]:
     return {
         one.name: b"" if one.name.endswith("-shm") else one.read_bytes() for one in folder.iterdir()
     }
+
+
+def asked_of(path: Path, statement: str) -> list[tuple[Any, ...]]:
+    """Return what the record at *path* answers."""
+    with closing(sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True)) as database:
+        return database.execute(statement).fetchall()
+
+
+def newest(path: Path) -> tuple[int, int]:
+    """Return the sitting and the event that were kept last in the record at *path*."""
+    sitting, seq = max(asked_of(path, "SELECT sitting_id, seq FROM events"))
+    return sitting, seq
 
 
 def wrong(path: Path) -> list[tuple[str, str]]:
