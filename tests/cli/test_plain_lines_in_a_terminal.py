@@ -26,6 +26,11 @@ PATIENCE = 20.0
 """Seconds after which a program that says nothing has failed."""
 
 
+def _hears_control_c() -> None:
+    """Hear the signal even where these tests were started by a shell in the background."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 class Terminal:
     """The command in a terminal of its own."""
 
@@ -44,7 +49,7 @@ class Terminal:
         self.process = subprocess.Popen(
             [sys.executable, "-m", "coach", *arguments],
             stdin=slave, stdout=slave, stderr=slave, cwd=ROOT, env=environment,
-            start_new_session=True,
+            start_new_session=True, preexec_fn=_hears_control_c,
         )  # fmt: skip
         os.close(slave)
         self.seen = b""
