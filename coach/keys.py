@@ -46,7 +46,7 @@ SIGN = Key(("g",), "g", "In a rehearsal: sign off, once the rule holds")
 NURSE = Key(
     ("f1",),
     "F1",
-    "All keys that work here, also while you type; the nurse's in rehearsal",
+    "In a dose: all its keys, also while you type; the nurse's in rehearsal",
 )
 DEAL = Key(("f2",), "F2", "In a rehearsal: deal a surprise")
 SKIP = Key(("f3",), "F3", "In a rehearsal: skip the rest of a wait")
