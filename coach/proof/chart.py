@@ -7,7 +7,7 @@ search serve all kinds. It must never choose a move; that is the engine's.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from coach.engine import (
     STOPPED,
@@ -27,17 +27,29 @@ Part = tuple[tuple[int, int], ...]
 """Classes of kinds: the kinds of each as bits, and one kind that stands for them."""
 
 
+NEVER: Mapping[int, int] = {}
+"""No bit of a rule is idle at any time."""
+
+
 class Chart:
     """Codes the states of a family, place by place."""
 
     def __init__(
-        self, family: Family, lenses: tuple[Lens, ...], live: tuple[int, ...], watch: Watch
+        self,
+        family: Family,
+        lenses: tuple[Lens, ...],
+        live: tuple[int, ...],
+        watch: Watch,
+        idle: Mapping[int, int] = NEVER,
     ) -> None:
         """Walk each kind through its nominal run, where every step ends as hoped.
 
         *lenses* say which values are one and the same at each place, *live* which bits of the
-        rules can still matter there.
+        rules can still matter there, and *idle* with which values each bit does not matter.
         """
+        self.idle = idle
+        self.idle_asked = sum_bits(idle.values())
+        self._idle: dict[int, int] = {}
         self.watch = watch
         self.family = family
         self.procedure = family.procedure
@@ -114,11 +126,23 @@ class Chart:
         return place, self.code(kind, place, facts)
 
     def code(self, kind: int, place: int, facts: int) -> int:
-        """Return the code of *facts* at *place* in a dose of *kind*."""
+        """Return the code of *facts* at *place* in a dose of *kind*.
+
+        A bit of a rule that is idle is written down as in the nominal run.
+        """
         facts = self._seen(place, facts)
         nominal: int = self.nominal[place][kind]
         nominally = self._among(place, facts & nominal & self.vary_facts[place])
-        return facts & ~nominally ^ nominal & self.watch.all
+        return (facts & ~nominally ^ nominal & self.watch.all) & ~self.idle_in(facts)
+
+    def idle_in(self, facts: int) -> int:
+        """Return the bits of the rules that are idle where *facts* are so."""
+        asked = facts & self.idle_asked
+        found = self._idle.get(asked)
+        if found is None:
+            found = sum_bits(bit for bit, values in self.idle.items() if asked & values)
+            self._idle[asked] = found
+        return found
 
     def _among(self, place: int, bits: int) -> int:
         """Return all bits of those facts that vary at *place* of which *bits* holds some."""
@@ -208,6 +232,8 @@ class Chart:
             for bit in bits if moved else ():
                 classes = _split(classes, moved & self._having(place, bit))
                 classes = _split(classes, moved & self._having(later, bit))
+            for value in bits_of(self.idle.get(field, 0)) if moved else ():
+                classes = _split(classes, moved & self._having(place, value))
         return classes
 
     def _merged(self, place: int, later: int, field: int) -> int:

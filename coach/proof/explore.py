@@ -14,6 +14,7 @@ from coach.procedure.model import Step
 from coach.proof.chart import Chart
 from coach.proof.cone import Forward, Here, lenses
 from coach.proof.family import Family
+from coach.proof.idle import idle_bits
 from coach.proof.moves import Moves
 from coach.proof.page import Move, Node
 from coach.proof.rules import Rule
@@ -137,6 +138,7 @@ def search_of(family: Family, rules: Iterable[Rule]) -> Explorer:
     """Return the search through all states of *family*, with an eye on *rules*; not yet run."""
     places = Forward(family).places()
     watch = Watch(family, rules)
+    idle = idle_bits(watch)
     steps = family.procedure.steps
     reads, live, later = [], [], 0
     for here in places:
@@ -149,10 +151,12 @@ def search_of(family: Family, rules: Iterable[Rule]) -> Explorer:
     for place, step in enumerate(steps):
         reads[place].append(step.only_if)
     reads[-1] += watch.finish_reads
-    for here in reversed(places):
-        later |= watch.bits_of(doable(family, here), here.mishaps)
+    for place, here in reversed(list(enumerate(places))):
+        bits = watch.bits_of(doable(family, here), here.mishaps)
+        reads[place] += [values for bit, values in idle.items() if bit & bits & ~later]
+        later |= bits
         live.append(later)
-    chart = Chart(family, lenses(family, places, reads), tuple(reversed(live)), watch)
+    chart = Chart(family, lenses(family, places, reads), tuple(reversed(live)), watch, idle)
     return Explorer(chart, places, watch)
 
 

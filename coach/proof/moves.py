@@ -242,8 +242,10 @@ class Moves:
             reads += self.fading
         reads += self.watch.finish_reads if upto == self.end else ()
         masks, puts = self._all(place, reads, puts, desk.waiting, upto)
+        asked, idle = self._rests(place, upto, puts)
+        masks += asked
         parts = self.chart.part(place, masks, puts, upto)
-        return parts, self.chart.fields(sum_bits(masks) | puts)
+        return parts, self.chart.fields(sum_bits(masks) | puts | idle)
 
     def _puts(self, key: Key, made: Making) -> int:
         """Return the bits of the facts that what is *made* puts, and those of the rules."""
@@ -275,6 +277,18 @@ class Moves:
                     reads += self.fading
                     puts |= self.faded
         return reads, puts
+
+    def _rests(self, place: int, upto: int, puts: int) -> tuple[list[int], int]:
+        """Return what decides whether bits of rules are idle after *puts*, and which may be so."""
+        live = sum_bits(self.chart.live[place : upto + 1])
+        reads, bits = [], 0
+        for bit, values in self.chart.idle.items():
+            if bit & live and puts & (values | bit):
+                bits |= bit
+                # A bit that is only left alone is written down as before, or as in the nominal run.
+                if puts & bit and not puts & values & ~self.faded:
+                    reads.append(values)
+        return reads, bits
 
     def change(self, move: Move, able: int, node: Node) -> Change:
         """Find out what *move* changes in *node* for all who make it like some of *able*."""

@@ -186,6 +186,7 @@ class _Model:
         state = State(start.facts | self.watch.start, start.place)
         if self.chart is not None:
             state = self.chart.decode(0, *self.chart.encode(0, state))
+            state = State(state.facts & ~self.chart.idle_in(state.facts), state.place)
         for name, mask in self.table.masks.items():
             for number, bit in enumerate(bits_of(mask)):
                 yield f"#define {self.value(bit)} {number}"
@@ -302,6 +303,10 @@ class _Model:
         for place, lens in enumerate(self.chart.lenses):
             if place in self.steps or place == self.end:
                 yield from self.chosen(f"place == {place}", self.seen(place, lens))
+        for rule, bit in self.bits.items():
+            if bit in self.chart.idle:
+                memory, matters = self.memory(rule), self.condition(self.chart.idle[bit])
+                yield f"{memory} = ({matters} -> {memory} : 0);"
 
     def calling(self) -> Iterator[str]:
         """Yield the fading that a call will bring, where nothing else is changed by it."""

@@ -17,7 +17,7 @@ from coach.proof.page import Node
 from tests.mutants.operators import Mutant
 from tests.mutants.same import Seen
 
-CODING = ("lenses", "live", "nominal", "varying", "vary", "always", "columns")
+CODING = ("lenses", "live", "idle", "idle_asked", "nominal", "varying", "vary", "always", "columns")
 """What of a chart decides how a state is written down."""
 
 Where = frozenset[Node]
@@ -97,6 +97,8 @@ def _written_alike(right: Chart, wrong: Chart, places: tuple[Here, ...]) -> bool
             field = right.fields(bit)
             if (theirs.on(mine.on(bit)) ^ theirs.on(bit)) & field:
                 return False
+    if any(values & ~wrong.idle.get(bit, 0) for bit, values in right.idle.items()):
+        return False
     return not any(b & ~a for a, b in zip(right.live, wrong.live, strict=True))
 
 
