@@ -71,6 +71,8 @@ class Chart:
         self._trivial: Part = ((self.all_kinds, 0),)
         self.calls = _calls(family)
         self.calling = _calling(family, self.calls)
+        self.fades_early = all(mishap.id in self.calling for mishap in _on_top(family))
+        """Whether what is told during a call leads to a call that only the end can follow."""
 
     def _compare(self) -> None:
         """Find what the nominal runs of the kinds have in common."""
@@ -121,7 +123,7 @@ class Chart:
             response = self.response(facts)
             if response is not None and response.id in self.calls:
                 return STOPPED, 0
-            if response is not None and isinstance(response.ask, Stop):
+            if response is not None and isinstance(response.ask, Stop) and self.fades_early:
                 facts = self._while_calling(state, response)
         return place, self.code(kind, place, facts)
 
@@ -162,7 +164,7 @@ class Chart:
     def _while_calling(self, state: State, response: Step) -> int:
         """Return the facts of *state* faded, as they will be when a call is gone on from.
 
-        Nothing else can be told meanwhile but an emergency, which leads to a call in any case.
+        Nothing else can be told meanwhile but an emergency, after which only the end can follow.
         """
         left = self.watch.marked(after_return(self.procedure, state), LEFT)
         again = self.response(left.facts)

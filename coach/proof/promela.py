@@ -295,7 +295,7 @@ class _Model:
         if calls:
             called = " || ".join(f"todo == {call}" for call in calls)
             yield from self.chosen(called, [f"place = {STOPPED}; todo = {OVER};"])
-        if stops:
+        if stops and self.chart.fades_early:
             yield from self.chosen(" || ".join(f"todo == {s}" for s in stops), self.calling())
         nothing = [f"{self.fact(name)} = 0;" for name in self.table.masks]
         nothing += [f"{self.memory(rule)} = 0;" for rule in self.bits]

@@ -90,6 +90,8 @@ def _written_alike(right: Chart, wrong: Chart, places: tuple[Here, ...]) -> bool
     """Tell whether states that *right* writes alike have the same future by *wrong* as well."""
     if right.calls != wrong.calls or right.calling != wrong.calling:
         return False
+    if right.fades_early != wrong.fades_early:
+        return False
     if len(right.lenses) != len(wrong.lenses):
         return False
     for mine, theirs, here in zip(right.lenses, wrong.lenses, places, strict=True):

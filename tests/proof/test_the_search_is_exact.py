@@ -20,7 +20,8 @@ from coach.proof.rules import Rule, read_rules
 from coach.proof.tolerance import falls
 from coach.proof.watch import LEFT, Check, Key, Watch, key_of, told_key
 from tests.procedure.shipped import FOLDER, SOURCE
-from tests.proof.plainly import moves_from
+from tests.proof.drawn import Drawing, of_many_kinds
+from tests.proof.plainly import moves_from, named, plainly
 from tests.proof.small import Change, written
 from tests.proof.test_false_ticks_are_counted import OPEN_AT_THE_END, SEEN
 
@@ -55,6 +56,17 @@ def test_each_kind_is_in_the_states_that_it_reaches_by_itself(kind: int) -> None
         (n.place, n.code) for nodes in explorer.nodes for n in nodes.values() if n.kinds >> kind & 1
     }
     assert mine == seen
+
+
+@pytest.mark.parametrize("drawing", of_many_kinds((1116,)))
+def test_an_emergency_told_during_a_call_that_is_gone_on_from_is_seen(drawing: Drawing) -> None:
+    explorer = search_of(family_of(drawing.source), drawing.rules)
+    explorer.run()
+    for number, kind in enumerate(explorer.family.kinds):
+        found = {b.rule for b in explorer.broken if b.kinds & b.node.kinds & 1 << number}
+        plain = plainly(drawing.source, kind, drawing.rules)
+        assert {named(drawing.rules[rule]) for rule in found} == plain.broken
+        assert "rule_0" in plain.broken or kind["heparin"] != "ordered"
 
 
 CHANGES: tuple[tuple[Change, ...], ...] = (
