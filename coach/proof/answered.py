@@ -44,10 +44,7 @@ def check_troubles(explorer: Explorer, teller: Teller) -> Iterator[Finding]:
 def _asked(kinds: int, node: Node) -> str:
     """Return the id of what the first of *kinds* is asked in *node*; '' if the dose is over."""
     first = kinds & -kinds
-    for leaf in node.page.leaves if node.page else ():
-        if leaf.step and leaf.kinds & first:
-            return leaf.step
-    return ""
+    return next((step for asked, step in node.asked if asked & first), "")
 
 
 def _unmet_troubles(explorer: Explorer) -> Iterator[tuple[Key, int, Node]]:

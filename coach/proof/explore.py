@@ -97,12 +97,13 @@ class Explorer:
         One of them is looked at for all who make a move alike: what a state's code leaves out is
         true only of those who can be in it.
         """
-        page = self.table.page(node, kinds)
         before, node.opened = node.opened, node.opened | kinds
-        for leaf in page.leaves:
+        for leaf in self.table.leaves(node, kinds):
             able = leaf.kinds & kinds
             if not able:
                 continue
+            if leaf.step:
+                node.asked.append((able, leaf.step))
             if leaf.calls:
                 self.call.kinds |= able
                 if not leaf.kinds & before:

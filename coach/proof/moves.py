@@ -7,7 +7,7 @@ reads is different. What it changes is always found out by the engine. It must n
 
 from __future__ import annotations
 
-from collections import deque
+from collections.abc import Iterator, Sequence
 
 from coach.engine import (
     State,
@@ -21,7 +21,7 @@ from coach.engine import (
 from coach.procedure.model import Mishap, Step, Stop
 from coach.proof.chart import Chart, Part
 from coach.proof.cone import Here, lowest, sum_bits
-from coach.proof.page import Change, Desk, Edge, Leaf, Making, Move, Node, Page, Turn
+from coach.proof.page import Change, Desk, Edge, Leaf, Making, Move, Node, Page, Reach
 from coach.proof.watch import LEFT, Key, Watch, key_of, told_key
 
 
@@ -52,7 +52,7 @@ class Moves:
         self.tells = self.chart.fields(sum_bits(mishap.at for mishap in self.procedure.mishaps))
         self._here: dict[int, Part] = {}
         self._desks: dict[tuple[int, int, int], tuple[Desk, ...]] = {}
-        self._reach: dict[tuple[int, Key, tuple[str, ...]], tuple[Part, int]] = {}
+        self._reach: dict[tuple[int, Key, tuple[str, ...]], Reach] = {}
         self._seated: dict[tuple[int, int, tuple[str, ...]], Desk] = {}
         self._changes: dict[tuple[int, Key, tuple[str, ...]], list[dict[int, Change]]] = {}
         """For each move of each class that makes it alike, what it changed."""
@@ -116,102 +116,90 @@ class Moves:
             desk.leaving = self._moves(desk, desk.kinds, place, LEFT, None)
         return desk.leaving
 
-    def page(self, node: Node, kinds: int) -> Page:
-        """Return all moves of *node*, those that some of *kinds* can make at least."""
+    def leaves(self, node: Node, kinds: int) -> Iterator[Leaf]:
+        """Yield all moves of *node*, those that some of *kinds* can make at least."""
+        page = self._page(node, kinds)
+        yield from page.leaves
+        for desk in page.seats:
+            if desk.kinds & kinds:
+                yield from self._in_order(desk, node, desk.kinds & kinds)
+
+    def _page(self, node: Node, kinds: int) -> Page:
         pages = self._pages[node.place]
         seen = node.code & self._looks[node.place]
         page = pages.get(seen)
         if page is None:
             page = pages[seen] = Page()
-        if kinds & ~page.ready:
-            self._fill(page, node, kinds)
-        node.page = page
+        if kinds & ~page.opened:
+            self._open(page, node, kinds)
         return page
 
     def _look(self, here: Here) -> int:
-        """Return the bits that decide what can be told and which step is to be done *here*."""
-        steps = self.procedure.steps
-        masks = [mishap.at for mishap in here.mishaps]
-        masks += [mask for at in here.steps for mask in (steps[at].needs, steps[at].only_if)]
-        return self.chart.fields(sum_bits(masks) | self.chart.asked)
+        """Return the bits that decide what can be told, and which response is to be done *here*."""
+        return self.chart.fields(sum_bits(m.at for m in here.mishaps) | self.chart.asked)
 
-    def _fill(self, page: Page, node: Node, kinds: int) -> None:
+    def _open(self, page: Page, node: Node, kinds: int) -> None:
         """Put on *page* what those of *kinds* who are in *node* can do."""
         for alike, _ in self.here(node.place):
             fresh = alike & kinds & ~page.opened
             if fresh:
                 facts = self._state(node, fresh).facts
                 for desk in self.desks(node.place, alike, facts):
-                    self._sit(page, desk, node, kinds)
-        todo = deque(page.later)
-        page.later = []
-        while todo:
-            turn = todo.popleft()
-            if not turn.kinds & kinds:
-                page.later.append(turn)
-                continue
-            asked = self._asked(turn, self._state(node, turn.kinds & kinds))
-            if isinstance(asked, Step):
-                moves = self._ending(turn.desk, turn.kinds, node.place, asked)
-                page.leaves.append(Leaf(turn.kinds, (), moves, asked.id))
-            else:
-                todo += asked
-        page.ready = page.opened & ~sum_bits(turn.kinds for turn in page.later)
+                    if desk.kinds & fresh:
+                        page.opened |= desk.kinds
+                        self._sit(page, desk, self._state(node, desk.kinds & fresh))
 
-    def _sit(self, page: Page, desk: Desk, node: Node, kinds: int) -> None:
-        """Put on *page* what can be told at *desk*, if some of *kinds* are there anew."""
-        fresh = desk.kinds & kinds & ~page.opened
-        if not fresh:
+    def _sit(self, page: Page, desk: Desk, state: State) -> None:
+        """Put on *page* what can be told at *desk*, where some of its kinds are in *state*."""
+        if ended(self.procedure, state):
             return
-        page.opened |= desk.kinds
-        state = self._state(node, fresh)
-        if not ended(self.procedure, state):
-            calls, moves = self.told(desk, state)
-            moves += self.leaving(desk, node.place)
-            page.leaves.append(Leaf(desk.kinds, calls, moves))
-            page.later.append(Turn(desk.kinds, desk))
+        calls, moves = self.told(desk, state)
+        moves += self.leaving(desk, state.place)
+        page.leaves.append(Leaf(desk.kinds, calls, moves))
+        response = self.chart.response(state.facts)
+        if response is None:
+            page.seats.append(desk)
+        else:
+            page.leaves.append(self._ending(desk, desk.kinds, state.place, response))
 
     def _state(self, node: Node, kinds: int) -> State:
         return self.chart.decode(lowest(kinds), node.place, node.code)
 
-    def _asked(self, turn: Turn, state: State) -> Step | list[Turn]:
-        """Return the step to be done in *state*, or finer turns.
-
-        Kinds may go different ways back, so one of each class that does not is asked.
-        """
-        place = state.place
-        response = self.chart.response(state.facts)
-        if response is not None:
-            return response
-        if turn.finest:
-            return step_to_do(self.procedure, state)
+    def _in_order(self, desk: Desk, node: Node, kinds: int) -> Iterator[Leaf]:
+        """Yield how the step to be done can end, for each class of *kinds* that is asked alike."""
+        place = node.place
         step = self.procedure.steps[place]
-        if not turn.alike:
-            classes = self._parted(turn.desk, place, turn.kinds, (step.needs,))
-            return [Turn(alike, turn.desk, alike=True) for alike in classes]
-        if not state.facts & step.needs:
-            return step
-        ways = [self.procedure.steps[at] for at in self.places[place].steps]
-        reads = tuple(mask for step in ways for mask in (step.needs, step.only_if))
-        classes = self._parted(turn.desk, place, turn.kinds, reads)
-        return [Turn(alike, turn.desk, alike=True, finest=True) for alike in classes]
+        for alike in self._parted(desk, place, desk.kinds, (step,)):
+            if not alike & kinds:
+                continue
+            if not self._state(node, alike & kinds).facts & step.needs:
+                yield self._ending(desk, alike, place, step)
+                continue
+            ways = [self.procedure.steps[at] for at in self.places[place].steps]
+            for finest in self._parted(desk, place, alike, ways):
+                if finest & kinds:
+                    state = self._state(node, finest & kinds)
+                    yield self._ending(desk, finest, place, step_to_do(self.procedure, state))
 
-    def _parted(self, desk: Desk, place: int, kinds: int, reads: tuple[int, ...]) -> list[int]:
-        known = desk.parts.get((kinds, len(reads)))
+    def _parted(self, desk: Desk, place: int, kinds: int, steps: Sequence[Step]) -> list[int]:
+        """Part *kinds* into classes for which the same of what *steps* ask for is so."""
+        known = desk.parts.get((kinds, len(steps)))
         if known is None:
+            reads = tuple(mask for step in steps for mask in (step.needs, step.only_if))
             parts = self.chart.part(place, reads, 0, place)
             known = [mask & kinds for mask, _ in parts if mask & kinds]
-            desk.parts[kinds, len(reads)] = known
+            desk.parts[kinds, len(steps)] = known
         return known
 
-    def _ending(self, desk: Desk, kinds: int, place: int, step: Step) -> tuple[Move, ...]:
+    def _ending(self, desk: Desk, kinds: int, place: int, step: Step) -> Leaf:
         known = desk.steps.get((kinds, step.id))
         if known is None:
-            known = desk.steps[kinds, step.id] = tuple(
+            moves = (
                 move
                 for number, outcome in enumerate(step.outcomes)
                 for move in self._moves(desk, kinds, place, key_of(step, number), (step, outcome))
             )
+            known = desk.steps[kinds, step.id] = Leaf(kinds, (), tuple(moves), step.id)
         return known
 
     def _moves(
@@ -221,17 +209,17 @@ class Moves:
         known = self._reach.get((place, key, desk.names))
         if known is None:
             known = self._reach[place, key, desk.names] = self._depends(desk, place, key, made)
-        parts, reads = known
-        changes = self._changes.setdefault((place, key, desk.names), [{} for _ in parts])
+        changes = self._changes.setdefault((place, key, desk.names), [{} for _ in known.parts])
         return tuple(
-            Move(mask & kinds, key, made, reads, made_so)
-            for (mask, _), made_so in zip(parts, changes, strict=True)
+            Move(mask & kinds, key, made, known, made_so)
+            for (mask, _), made_so in zip(known.parts, changes, strict=True)
             if mask & kinds
         )
 
-    def _depends(self, desk: Desk, place: int, key: Key, made: Making) -> tuple[Part, int]:
-        """Return the classes that what is *made* treats alike, and the bits with a say in it."""
-        puts = self._puts(key, made)
+    def _depends(self, desk: Desk, place: int, key: Key, made: Making) -> Reach:
+        """Return what *made* can depend on and change at *place*."""
+        surely = self._puts(key, made)
+        puts = surely | (self.faded if _leaves(made) else 0)
         upto = self._upto(place, puts)
         reads = [*self.watch.marks[key].reads]
         if isinstance(made, tuple):
@@ -242,18 +230,25 @@ class Moves:
             reads += self.fading
         reads += self.watch.finish_reads if upto == self.end else ()
         masks, puts = self._all(place, reads, puts, desk.waiting, upto)
-        asked, idle = self._rests(place, upto, puts)
-        masks += asked
-        parts = self.chart.part(place, masks, puts, upto)
-        return parts, self.chart.fields(sum_bits(masks) | puts | idle)
+        rests = self._rests(place, upto, puts)
+        # Where it is put by another move than the one that decides, a bit is idle as it was.
+        masks += [v for bit, v in rests if puts & bit and not puts & v & ~self.faded]
+        fields = self.chart.fields
+        return Reach(
+            parts=self.chart.part(place, masks, puts, upto),
+            reads=fields(sum_bits(masks)) | fields(puts) & ~fields(surely),
+            writes=fields(surely),
+            touches=fields(puts) & self.family.facts,
+            rests=rests,
+        )
 
     def _puts(self, key: Key, made: Making) -> int:
-        """Return the bits of the facts that what is *made* puts, and those of the rules."""
-        puts = self.watch.marks[key].written | (self.faded if _leaves(made) else 0)
+        """Return the bits that what is *made* puts in any case, facts and those of the rules."""
+        written = self.watch.marks[key].written
         if made is None:
-            return puts
+            return written
         effect = made.effect if isinstance(made, Mishap) else made[1].effect
-        return puts | effect.puts
+        return written | effect.puts
 
     def _upto(self, place: int, puts: int) -> int:
         """Return the last place that a move which puts *puts* can pass on to from *place*."""
@@ -278,17 +273,11 @@ class Moves:
                     puts |= self.faded
         return reads, puts
 
-    def _rests(self, place: int, upto: int, puts: int) -> tuple[list[int], int]:
-        """Return what decides whether bits of rules are idle after *puts*, and which may be so."""
+    def _rests(self, place: int, upto: int, puts: int) -> tuple[tuple[int, int], ...]:
+        """Return the bits of rules that can be idle after *puts*, with what makes each so."""
         live = sum_bits(self.chart.live[place : upto + 1])
-        reads, bits = [], 0
-        for bit, values in self.chart.idle.items():
-            if bit & live and puts & (values | bit):
-                bits |= bit
-                # A bit that is only left alone is written down as before, or as in the nominal run.
-                if puts & bit and not puts & values & ~self.faded:
-                    reads.append(values)
-        return reads, bits
+        idle = self.chart.idle.items()
+        return tuple((bit, v) for bit, v in idle if bit & live and puts & (v | bit))
 
     def change(self, move: Move, able: int, node: Node) -> Change:
         """Find out what *move* changes in *node* for all who make it like some of *able*."""
@@ -301,7 +290,9 @@ class Moves:
             broken += [check for check in self.watch.finish if not check.holds(after.facts)]
         place, code = self.chart.encode(kind, after)
         then = self.chart.decode(kind, place, code).facts if place == before.place else before.facts
-        changed = self.chart.fields(before.facts ^ then)
+        resting = then & move.reach.touches
+        changed = self.chart.fields(before.facts ^ then) | move.reach.writes
+        changed |= sum_bits(bit for bit, values in move.reach.rests if resting & values)
         found = Change(place, ~changed, code & changed, tuple(broken))
         move.changes[node.code & move.reads] = found
         return found

@@ -27,19 +27,35 @@ class Change(NamedTuple):
     broken: tuple[Check, ...]
 
 
+class Reach(NamedTuple):
+    """What one thing that can happen at one place can depend on, and change."""
+
+    parts: tuple[tuple[int, int], ...]
+    """The classes of kinds that it treats alike, with one kind that stands for each."""
+    reads: int
+    """The bits of the code that have a say in what it changes."""
+    writes: int
+    """The bits of the code that it changes in any case."""
+    touches: int
+    """The bits of the facts that it can put."""
+    rests: tuple[tuple[int, int], ...]
+    """The bits of rules that can be idle after it, each with the values that make it so."""
+
+
 class Move:
     """One move that some kinds can make alike at one place."""
 
-    __slots__ = ("changes", "key", "kinds", "made", "reads")
+    __slots__ = ("changes", "key", "kinds", "made", "reach", "reads")
 
     def __init__(
-        self, kinds: int, key: Key, made: Making, reads: int, changes: dict[int, Change]
+        self, kinds: int, key: Key, made: Making, reach: Reach, changes: dict[int, Change]
     ) -> None:
-        """Make the move that is *made* by *kinds*, on which only the bits of *reads* have a say."""
+        """Make the move that is *made* by *kinds*, which depends on what *reach* says."""
         self.kinds = kinds
         self.key = key
         self.made = made
-        self.reads = reads
+        self.reach = reach
+        self.reads = reach.reads
         self.changes = changes
         """What it changed, by what it read of the code: the same for all who make it alike."""
 
@@ -56,21 +72,11 @@ class Desk:
         self.names = tuple(step.id for step in waiting)
         self.told: dict[int, tuple[tuple[Edge, ...], tuple[Move, ...]]] = {}
         """By the facts that decide what can be told: what surely leads to a call, and the rest."""
-        self.steps: dict[tuple[int, str], tuple[Move, ...]] = {}
-        """By the kinds that do it, and the step."""
+        self.steps: dict[tuple[int, str], Leaf] = {}
+        """By the kinds that do it, and the step: how it can end."""
         self.parts: dict[tuple[int, int], list[int]] = {}
+        """By some kinds, and how many steps they look at: the classes of them that see the same."""
         self.leaving: tuple[Move, ...] | None = None
-
-
-class Turn(NamedTuple):
-    """Some kinds at one desk whose step to be done is still to be asked for."""
-
-    kinds: int
-    desk: Desk
-    alike: bool = False
-    """Whether what the next step in order needs holds for all of them or for none."""
-    finest: bool = False
-    """Whether all of them go the same way back."""
 
 
 class Leaf(NamedTuple):
@@ -85,24 +91,26 @@ class Leaf(NamedTuple):
 
 
 class Page:
-    """What can be done in all states of one place whose codes do not differ in a say in that."""
+    """What can be told in all states of one place whose codes do not differ in a say in that.
 
-    __slots__ = ("later", "leaves", "opened", "ready")
+    With the responses to be done, which come before any step.
+    """
+
+    __slots__ = ("leaves", "opened", "seats")
 
     def __init__(self) -> None:
         """Make a page of nobody yet."""
         self.opened = 0
         """The kinds whose desks are known."""
-        self.ready = 0
-        """The kinds all of whose moves are on the leaves."""
         self.leaves: list[Leaf] = []
-        self.later: list[Turn] = []
+        self.seats: list[Desk] = []
+        """The desks of those who are asked for a step of the list."""
 
 
 class Node:
     """One state of some kinds: its place and code, who can be in it, and what it leads to."""
 
-    __slots__ = ("code", "edges", "kinds", "opened", "page", "place", "waiting")
+    __slots__ = ("asked", "code", "edges", "kinds", "opened", "place", "waiting")
 
     def __init__(self, place: int, code: int) -> None:
         """Make the node of *code* at *place*, which no kind is known to reach yet."""
@@ -112,7 +120,8 @@ class Node:
         self.waiting = 0
         self.opened = 0
         """The kinds whose moves were made."""
-        self.page: Page | None = None
+        self.asked: list[tuple[int, str]] = []
+        """The step or response to be done, by its id, and the kinds that are asked for it."""
         self.edges: list[Edge] = []
 
 

@@ -59,7 +59,7 @@ class Again(Explorer):
             return
         if node not in self.taken:
             self.taken.add(node)
-            node.page = known.page
+            node.asked = list(known.asked)
             for mask, key, target in known.edges:
                 twin = self.call if target is self.right.call else self._twin(target)
                 node.edges.append((mask, key, twin))
@@ -68,7 +68,6 @@ class Again(Explorer):
         if kinds & ~known.kinds:
             self.anew.add(node)
             self._make(node, kinds & ~known.kinds)
-            self.table.page(node, node.kinds)
 
     def _twin(self, node: Node) -> Node:
         return self._node(node.place, node.code)
