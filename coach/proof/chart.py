@@ -27,6 +27,8 @@ Part = tuple[tuple[int, int], ...]
 """Classes of kinds: the kinds of each as bits, and one kind that stands for them."""
 
 
+OVER = State(0, STOPPED)
+"""Stands for every state of a dose that only a call and the end can follow."""
 NEVER: Mapping[int, int] = {}
 """No bit of a rule is idle at any time."""
 
@@ -116,16 +118,20 @@ class Chart:
 
     def encode(self, kind: int, state: State) -> tuple[int, int]:
         """Return the place and the code of *state*, which a dose of *kind* is in."""
-        place, facts = state.place, state.facts
-        if place == STOPPED:
-            return STOPPED, 0
-        if facts & self.procedure.alarms:
-            response = self.response(facts)
+        facts, place = self.ahead(state)
+        return place, self.code(kind, place, facts) if place != STOPPED else 0
+
+    def ahead(self, state: State) -> State:
+        """Return the state that stands for *state*: a call is a way of leaving the table."""
+        if state.place == STOPPED:
+            return OVER
+        if state.facts & self.procedure.alarms:
+            response = self.response(state.facts)
             if response is not None and response.id in self.calls:
-                return STOPPED, 0
+                return OVER
             if response is not None and isinstance(response.ask, Stop) and self.fades_early:
-                facts = self._while_calling(state, response)
-        return place, self.code(kind, place, facts)
+                return self._while_calling(state, response)
+        return state
 
     def code(self, kind: int, place: int, facts: int) -> int:
         """Return the code of *facts* at *place* in a dose of *kind*.
@@ -161,14 +167,18 @@ class Chart:
             self._responses[asked] = response_to_do(self.procedure, facts)
         return self._responses[asked]
 
-    def _while_calling(self, state: State, response: Step) -> int:
-        """Return the facts of *state* faded, as they will be when a call is gone on from.
+    def _while_calling(self, state: State, response: Step) -> State:
+        """Return *state* faded, as it will be when a call is gone on from.
 
         Nothing else can be told meanwhile but an emergency, after which only the end can follow.
         """
-        left = self.watch.marked(after_return(self.procedure, state), LEFT)
+        left = self.left(state)
         again = self.response(left.facts)
-        return left.facts if left.place == state.place and again is response else state.facts
+        return left if left.place == state.place and again is response else state
+
+    def left(self, state: State) -> State:
+        """Return *state* after the table was left, as the rules see it."""
+        return self.watch.marked(after_return(self.procedure, state), LEFT)
 
     def decode(self, kind: int, place: int, code: int) -> State:
         """Return the state that *code* stands for in a dose of *kind*."""

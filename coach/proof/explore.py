@@ -111,18 +111,19 @@ class Explorer:
                     self.moves += len(leaf.calls)
             for move in leaf.moves:
                 if move.kinds & kinds and not move.kinds & before:
-                    self._edge(node, move, move.kinds & kinds)
+                    self._edge(node, move, move.kinds & kinds, leaf.leaving)
 
-    def _edge(self, node: Node, move: Move, able: int) -> None:
+    def _edge(self, node: Node, move: Move, able: int, leaving: tuple[Move, ...]) -> None:
         """Make *move* in *node* for all who make it alike, of whom those *able* are in it."""
         self.moves += 1
-        place, keeps, puts, broken = move.changes.get(node.code & move.reads) or self.table.change(
-            move, able, node
-        )
+        place, keeps, puts, fades, broken = move.changes.get(
+            node.code & move.reads
+        ) or self.table.change(move, able, node)
         for check in broken:
             self.broken.append(Broken(check.rule, move.kinds & check.kinds, node, move.key))
         if place == node.place:
-            code = node.code & keeps | puts
+            left = self._left(node, able, leaving) if fades else node.code
+            code = left & keeps | puts
             if code == node.code and not self.loops:
                 return
             target = self.nodes[place].get(code) or self._node(place, code)
@@ -133,6 +134,13 @@ class Explorer:
         node.edges.append((move.kinds, move.key, target))
         if able & ~target.kinds:
             self._reach(target, able)
+
+    def _left(self, node: Node, able: int, leaving: tuple[Move, ...]) -> int:
+        """Return the code after the table was left in *node* by *able*, who stay at its place."""
+        first = able & -able
+        move = next(move for move in leaving if move.kinds & first)
+        change = move.changes.get(node.code & move.reads) or self.table.change(move, first, node)
+        return node.code & change.keeps | change.puts
 
 
 def search_of(family: Family, rules: Iterable[Rule]) -> Explorer:

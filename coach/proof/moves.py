@@ -21,7 +21,7 @@ from coach.engine import (
 from coach.procedure.model import Mishap, Step, Stop
 from coach.proof.chart import Chart, Part
 from coach.proof.cone import Here, lowest, sum_bits
-from coach.proof.page import Change, Desk, Edge, Leaf, Making, Move, Node, Page, Reach
+from coach.proof.page import ELSEWHERE, Change, Desk, Edge, Leaf, Making, Move, Node, Page, Reach
 from coach.proof.watch import LEFT, Key, Watch, key_of, told_key
 
 
@@ -48,7 +48,7 @@ class Moves:
         self.faded = sum_bits(effect.puts for effect in self.procedure.fading.values())
         self.faded |= watch.marks[LEFT].written
         self.fading = list(self.procedure.fading)
-        self.asked = chart.asked & self.family.facts
+        self.responding = chart.asked & self.family.facts
         self.tells = self.chart.fields(sum_bits(mishap.at for mishap in self.procedure.mishaps))
         self._here: dict[int, Part] = {}
         self._desks: dict[tuple[int, int, int], tuple[Desk, ...]] = {}
@@ -66,13 +66,13 @@ class Moves:
             here = self.places[place]
             reads = [mishap.at for mishap in here.mishaps]
             reads += [r.only_if & self.family.facts for r in here.responses]
-            masks, _ = self._all(place, reads, 0, (), place)
-            known = self._here[place] = self.chart.part(place, masks, 0, place)
+            reads += self._asked(place, [], place)
+            known = self._here[place] = self.chart.part(place, reads, 0, place)
         return known
 
     def desks(self, place: int, alike: int, facts: int) -> tuple[Desk, ...]:
         """Part *alike*, for whom the same can be told at *place*, by which responses they have."""
-        key = place, alike, facts & self.asked
+        key = place, alike, facts & self.responding
         known = self._desks.get(key)
         if known is None:
             waiting = self._waiting(facts)
@@ -154,8 +154,8 @@ class Moves:
         if ended(self.procedure, state):
             return
         calls, moves = self.told(desk, state)
-        moves += self.leaving(desk, state.place)
-        page.leaves.append(Leaf(desk.kinds, calls, moves))
+        leaving = self.leaving(desk, state.place)
+        page.leaves.append(Leaf(desk.kinds, calls, (*moves, *leaving), leaving))
         response = self.chart.response(state.facts)
         if response is None:
             page.seats.append(desk)
@@ -199,7 +199,8 @@ class Moves:
                 for number, outcome in enumerate(step.outcomes)
                 for move in self._moves(desk, kinds, place, key_of(step, number), (step, outcome))
             )
-            known = desk.steps[kinds, step.id] = Leaf(kinds, (), tuple(moves), step.id)
+            leaving = self.leaving(desk, place)
+            known = desk.steps[kinds, step.id] = Leaf(kinds, (), tuple(moves), leaving, step.id)
         return known
 
     def _moves(
@@ -218,29 +219,40 @@ class Moves:
 
     def _depends(self, desk: Desk, place: int, key: Key, made: Making) -> Reach:
         """Return what *made* can depend on and change at *place*."""
-        surely = self._puts(key, made)
-        puts = surely | (self.faded if _leaves(made) else 0)
+        surely, fades = self._puts(key, made), _leaves(made)
+        puts = surely | (self.faded if fades else 0)
         upto = self._upto(place, puts)
-        reads = [*self.watch.marks[key].reads]
         if isinstance(made, tuple):
             step, outcome = made
             if outcome is step.outcomes[0] and self.procedure.index.get(step.id) == place:
                 upto = self.chart.spans[place]
-        if _leaves(made):
-            reads += self.fading
-        reads += self.watch.finish_reads if upto == self.end else ()
-        masks, puts = self._all(place, reads, puts, desk.waiting, upto)
+        called = self._called(place, puts, desk.waiting)
+        if not fades and any(isinstance(other.ask, Stop) for other in called):
+            fades, puts = True, puts | self.faded
+            upto = max(upto, self._upto(place, puts))
+            called = self._called(place, puts, desk.waiting)
+        masks = [*self.watch.marks[key].reads, *self._asked(place, called, upto)]
+        masks += self.watch.finish_reads if upto == self.end else ()
         rests = self._rests(place, upto, puts)
-        # Where it is put by another move than the one that decides, a bit is idle as it was.
-        masks += [v for bit, v in rests if puts & bit and not puts & v & ~self.faded]
-        fields = self.chart.fields
-        return Reach(
-            parts=self.chart.part(place, masks, puts, upto),
-            reads=fields(sum_bits(masks)) | fields(puts) & ~fields(surely),
-            writes=fields(surely),
-            touches=fields(puts) & self.family.facts,
-            rests=rests,
-        )
+        masks += self._deciding(rests, surely, puts, fades)
+        chart = self.chart
+        parts = chart.part(place, (*masks, *(self.fading if fades else ())), puts, upto)
+        masks += self.fading if made is None else ()
+        put = chart.fields(puts if made is None else surely) & self.family.facts
+        return Reach(parts, chart.fields(sum_bits(masks)), chart.fields(surely), put, rests)
+
+    def _deciding(
+        self, rests: tuple[tuple[int, int], ...], surely: int, puts: int, fades: bool
+    ) -> Iterator[int]:
+        """Yield the values that decide whether those of *rests* that are written are idle then.
+
+        A bit that is only left alone is written down as before, or as in the nominal run.
+        """
+        fields = self.chart.fields(surely)
+        for bit, values in rests:
+            written = puts & bit and fields & (self.chart.fields(values) | bit)
+            if written and (fades or not surely & values):
+                yield values
 
     def _puts(self, key: Key, made: Making) -> int:
         """Return the bits that what is *made* puts in any case, facts and those of the rules."""
@@ -258,20 +270,21 @@ class Moves:
         touched = any(f & only_if and f & puts for f in self.family.fields)
         return self.chart.spans[place] if touched else place
 
-    def _all(
-        self, place: int, reads: list[int], puts: int, waiting: tuple[Step, ...], upto: int
-    ) -> tuple[list[int], int]:
-        """Return what a move reads and puts, with what it may call for."""
-        steps = self.procedure.steps
-        reads = [*reads, *(steps[at].only_if for at in range(place, min(upto + 1, self.end)))]
+    def _called(self, place: int, puts: int, waiting: tuple[Step, ...]) -> list[Step]:
+        """Return the responses that can be asked for after *puts*, those in *waiting* besides."""
+        called = []
         for other in self.places[place].responses:
             touched = self.chart.fields(other.only_if) & puts & ~other.only_if
             if other in waiting or touched:
-                reads.append(other.only_if)
-                if isinstance(other.ask, Stop):
-                    reads += self.fading
-                    puts |= self.faded
-        return reads, puts
+                called.append(other)
+        return called
+
+    def _asked(self, place: int, called: list[Step], upto: int) -> Iterator[int]:
+        """Yield what is asked for from *place* to *upto*, and by the responses *called*."""
+        for at in range(place, min(upto + 1, self.end)):
+            yield self.procedure.steps[at].only_if
+        for other in called:
+            yield other.only_if
 
     def _rests(self, place: int, upto: int, puts: int) -> tuple[tuple[int, int], ...]:
         """Return the bits of rules that can be idle after *puts*, with what makes each so."""
@@ -283,19 +296,27 @@ class Moves:
         """Find out what *move* changes in *node* for all who make it like some of *able*."""
         kind = lowest(able)
         before = self._state(node, able)
-        after = self._after(move, before)
+        raw = self._after(move, before)
         checks = self.watch.marks[move.key].checks
         broken = [check for check in checks if not check.holds(before.facts)]
-        if after.place == self.end:
-            broken += [check for check in self.watch.finish if not check.holds(after.facts)]
-        place, code = self.chart.encode(kind, after)
-        then = self.chart.decode(kind, place, code).facts if place == before.place else before.facts
-        resting = then & move.reach.touches
-        changed = self.chart.fields(before.facts ^ then) | move.reach.writes
-        changed |= sum_bits(bit for bit, values in move.reach.rests if resting & values)
-        found = Change(place, ~changed, code & changed, tuple(broken))
+        if raw.place == self.end:
+            broken += [check for check in self.watch.finish if not check.holds(raw.facts)]
+        after = self.chart.ahead(raw)
+        fades = move.made is not None and (after is not raw or _leaves(move.made))
+        place, keeps, puts = after.place, -1, 0
+        if place == before.place:
+            at = self.chart.encode(kind, self.chart.left(before)) if fades else (place, node.code)
+            code = self.chart.code(kind, place, after.facts)
+            keeps = ~(self.chart.fields(code ^ at[1]) | move.reach.writes | self._rest(move, after))
+            place, puts = place if at[0] == place else ELSEWHERE, code & ~keeps
+        found = Change(place, keeps, puts, fades, tuple(broken))
         move.changes[node.code & move.reads] = found
         return found
+
+    def _rest(self, move: Move, after: State) -> int:
+        """Return the bits of rules that what *move* puts makes idle *after* it."""
+        put = after.facts & move.reach.touches
+        return sum_bits(bit for bit, values in move.reach.rests if put & values)
 
     def moved_on(self, move: Move, able: int, node: Node) -> tuple[int, int]:
         """Return the place and the code after *move*, which takes some of *able* on from *node*."""

@@ -17,6 +17,10 @@ Making = Mishap | Way | None
 """Something told, a step that ended in some way, or a return to the table."""
 
 
+ELSEWHERE = -2
+"""Stands for a place that has to be found out in each state anew."""
+
+
 class Change(NamedTuple):
     """What a move changes, wherever nothing that it reads is different."""
 
@@ -24,6 +28,8 @@ class Change(NamedTuple):
     keeps: int
     """The bits of the code that it leaves alone, if the place stays the same."""
     puts: int
+    fades: bool
+    """Whether it does so to what is left when the table was left."""
     broken: tuple[Check, ...]
 
 
@@ -86,6 +92,8 @@ class Leaf(NamedTuple):
     calls: tuple[Edge, ...]
     """What surely leads to a call, and to nothing else."""
     moves: tuple[Move, ...]
+    leaving: tuple[Move, ...]
+    """The ways in which those kinds can leave the table and come back."""
     step: str = ""
     """The id of the step that the moves end, if they end one."""
 
