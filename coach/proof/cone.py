@@ -88,6 +88,9 @@ class Forward:
         self._fields_of: dict[int, tuple[int, ...]] = {}
         self._urgents: dict[int, int] = {}
         self._choices_of = self._where_set()
+        every = family.choices
+        self._anyhow = every | sum(b for b, fits in self._choices_of.items() if fits == every)
+        """The choices, and the values that can come to be with any of them."""
 
     def places(self) -> tuple[Here, ...]:
         """Return what can be so at each place, the end of the list last."""
@@ -139,7 +142,8 @@ class Forward:
 
     def can_hold(self, values: int, forbidden: int) -> bool:
         """Tell whether a condition can hold where each fact has one of *values*."""
-        return all(values & field & ~forbidden for field in self.fields(forbidden))
+        allowed = values & ~forbidden
+        return all(allowed & field for field in self.fields(forbidden))
 
     def _settle(self, place: int, arriving: int) -> Here:
         """Add to what arrives at *place* what happens while the list stands there."""
@@ -219,9 +223,11 @@ class Forward:
 
     def _fitting(self, values: int, among: int = -1) -> int:
         """Return the bits of *values* in *among* that can be so with the choices in *values*."""
-        found = values & among & self.family.choices
-        choices = tuple(values & field for field in self.fields(self.family.choices))
-        for bit in bits_of(values & among & self.family.facts):
+        found = values & among & self._anyhow
+        if found == values & among:
+            return found
+        choices = [values & field for field in self.fields(self.family.choices)]
+        for bit in bits_of(values & among & ~found):
             fits = self._choices_of[bit]
             if all(fits & choice for choice in choices):
                 found |= bit

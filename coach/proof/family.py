@@ -36,10 +36,21 @@ class Family(msgspec.Struct, frozen=True):
     """The bits of all facts."""
     choices: int
     """The bits of all choices."""
+    _fitting: dict[tuple[tuple[str, tuple[str, ...]], ...], int] = msgspec.field(
+        default_factory=dict
+    )
 
     def begin(self, kind: int) -> State:
         """Return the state of a dose of *kind* before its first event."""
         return start(msgspec.structs.replace(self.procedure, start=self.starts[kind]))
+
+    def fitting(self, when: Choices) -> int:
+        """Return the kinds that *when* fits, as bits."""
+        asked = tuple(when.items())
+        if asked not in self._fitting:
+            numbers = (n for n, kind in enumerate(self.kinds) if fits(when, kind))
+            self._fitting[asked] = sum(1 << n for n in numbers)
+        return self._fitting[asked]
 
 
 def kinds_of(source: Source) -> tuple[Mapping[str, str], ...]:

@@ -29,10 +29,13 @@ def idle_bits(watch: Watch) -> dict[int, int]:
     sets or clears the bit. So two states that differ in the bit alone have the same future.
     """
     effects = list(_effects(watch))
+    about = {f: [e for e in effects if e.puts & f] for f in watch.family.fields}
     found: dict[int, int] = {}
     for bit, values in _unguarded(watch).items():
-        silent = [effect for effect in effects if not effect.written & bit]
-        idle = _lasting(watch, values & watch.family.facts, silent) if values else 0
+        idle = 0
+        for field in (field & watch.family.facts for field in about if field & values):
+            silent = [effect for effect in about.get(field, ()) if not effect.written & bit]
+            idle |= _lasting(values & field, field, silent)
         if idle:
             found[bit] = idle
     return found
@@ -84,14 +87,12 @@ def _fading(watch: Watch, fades: Iterable[tuple[int, int]], key: Key) -> Iterato
         yield _Effect(field & ~bit, puts, watch.marks[key].written)
 
 
-def _lasting(watch: Watch, values: int, effects: list[_Effect]) -> int:
-    """Return those of *values* that none of *effects* takes away, unless for another of them."""
-    for field in (field for field in watch.family.fields if field & values):
-        about = [effect for effect in effects if effect.puts & field]
-        before = 0
-        while before != values & field:
-            before = values & field
-            for effect in about:
-                if not effect.puts & values & field:
-                    values &= ~field | effect.at
+def _lasting(values: int, field: int, effects: list[_Effect]) -> int:
+    """Return those of *values* of *field* that none of *effects* takes away for one not of them."""
+    before = -1
+    while before != values:
+        before = values
+        for effect in effects:
+            if not effect.puts & values:
+                values &= ~field | effect.at
     return values

@@ -11,7 +11,6 @@ from collections.abc import Iterator
 import msgspec
 
 from coach.engine import after_mishap, after_outcome, ended, response_to_do, step_to_do
-from coach.procedure.compose import fits
 from coach.procedure.model import Wait, Within
 from coach.proof.cone import lowest
 from coach.proof.explore import Explorer
@@ -20,7 +19,7 @@ from coach.proof.hoped import lacking, unmet
 from coach.proof.page import Node
 from coach.proof.rules import NOTHING, Event, Rule
 from coach.proof.story import Teller, first_of, response_in, sheets_of
-from coach.proof.watch import LEFT, Key, happens
+from coach.proof.watch import LEFT, Key, Watch
 from coach.says import proof as words
 
 
@@ -176,14 +175,10 @@ def _nearest(
     """Return the first of *stuck* that *rule* speaks of, a kind in it, and all kinds in any."""
     found: list[tuple[int, Node]] = []
     for node, bad in stuck.items():
-        kinds = bad & (_spoken_of(explorer, rule) if rule else -1)
+        kinds = bad & (explorer.family.fitting(rule.when) if rule else -1)
         if kinds and _is_so(explorer, node, lowest(kinds), rule.unless if rule else 0):
             found.append((kinds, node))
     return first_of(teller, found) if found else None
-
-
-def _spoken_of(explorer: Explorer, rule: Rule) -> int:
-    return sum(1 << n for n, kind in enumerate(explorer.family.kinds) if fits(rule.when, kind))
 
 
 def _is_so(explorer: Explorer, node: Node, kind: int, unless: int) -> bool:
@@ -268,14 +263,14 @@ def check_cases(explorer: Explorer, seen: Seen) -> Iterator[Finding]:
 
 
 def _has_case(explorer: Explorer, seen: Seen, rule: Rule) -> bool:
-    kinds = _spoken_of(explorer, rule)
+    kinds = explorer.family.fitting(rule.when)
     if rule.form in ("only", "always") or (rule.form == "never" and rule.after != NOTHING):
         asks = rule.form != "always" or bool(rule.unless)
-        before = rule.form != "never" or bool(_kinds_of(seen, rule.after) & kinds)
-        return asks and before and bool(_kinds_of(seen, rule.event) & kinds)
+        before = rule.form != "never" or bool(_kinds_of(explorer.watch, seen, rule.after) & kinds)
+        return asks and before and bool(_kinds_of(explorer.watch, seen, rule.event) & kinds)
     if rule.form == "never":
         # It is kept from some order sheets: that it is done by the others shows that it could be.
-        return bool(kinds) and bool(_kinds_of(seen, rule.event))
+        return bool(kinds) and bool(_kinds_of(explorer.watch, seen, rule.event))
     if rule.form == "ends":
         return any(
             node.kinds & kinds and _is_so(explorer, node, lowest(node.kinds & kinds), rule.unless)
@@ -285,11 +280,10 @@ def _has_case(explorer: Explorer, seen: Seen, rule: Rule) -> bool:
     return rule.form != "fades" or bool(rule.unless)
 
 
-def _kinds_of(seen: Seen, event: Event) -> int:
+def _kinds_of(watch: Watch, seen: Seen, event: Event) -> int:
     found = seen.finished if event.finished else 0
-    for key, kinds in seen.done.items():
-        if happens(event, key):
-            found |= kinds
+    for key in watch.cases(event):
+        found |= seen.done.get(key, 0)
     return found
 
 

@@ -12,7 +12,6 @@ from collections.abc import Iterable, Iterator, Mapping
 import msgspec
 
 from coach.engine import State
-from coach.procedure.compose import fits
 from coach.procedure.model import Mishap, Step, Stop
 from coach.proof.family import Family
 from coach.proof.rules import NOTHING, Event, Rule
@@ -85,7 +84,12 @@ class Watch:
                 self.bits[place] = 1 << low.bit_length() + len(self.bits)
         self.all = sum(self.bits.values())
         self.start = sum(b for place, b in self.bits.items() if self.rules[place].form == "never")
-        self.marks: Mapping[Key, Mark] = {key: self._mark(key) for key in _keys(family)}
+        self._named: dict[str, list[Key]] = {}
+        """All that can happen, by the step or mishap that it is about; a call is a way to leave."""
+        for key in _keys(family):
+            self._named.setdefault(key[1], []).append(key)
+        self._left = [key for keys in self._named.values() for key in keys if key[0] == "left"]
+        self.marks: Mapping[Key, Mark] = self._marks()
         self.finish = tuple(
             self._check(place, rule) for place, rule in enumerate(self.rules) if rule.event.finished
         )
@@ -132,26 +136,33 @@ class Watch:
             for outcome in range(len(step.outcomes)):
                 yield self.marks[key_of(step, outcome)]
 
-    def _mark(self, key: Key) -> Mark:
-        checks = tuple(
-            self._check(place, rule)
-            for place, rule in enumerate(self.rules)
-            if rule.form in ("only", "never", "always") and happens(rule.event, key)
-        )
-        keeps, puts = -1, 0
-        for place, bit in self.bits.items():
-            rule = self.rules[place]
-            clears, sets = (
-                (rule.since, rule.after) if rule.form == "only" else (rule.after, rule.since)
-            )
-            if happens(clears, key):
-                keeps &= ~bit
-            if happens(sets, key):
-                keeps, puts = keeps & ~bit, puts | bit
-        return Mark(checks, keeps, puts)
+    def cases(self, event: Event) -> set[Key]:
+        """Return all that can happen of which *event* speaks."""
+        found = {("told", name, "") for name in event.told}
+        found |= {("step", name, "") for name in event.done}
+        found |= {key for name in event.tried for key in self._named.get(name, ())}
+        return found | set(self._left if event.left else ())
+
+    def _marks(self) -> dict[Key, Mark]:
+        checks: dict[Key, list[Check]] = {k: [] for keys in self._named.values() for k in keys}
+        cleared, put = dict.fromkeys(checks, 0), dict.fromkeys(checks, 0)
+        for place, rule in enumerate(self.rules):
+            if rule.form not in ("only", "never", "always"):
+                continue
+            check = self._check(place, rule)
+            for key in self.cases(rule.event) & checks.keys():
+                checks[key].append(check)
+            lifts, sets = rule.since, rule.after
+            if rule.form == "never":
+                lifts, sets = sets, lifts
+            for key in self.cases(lifts) & checks.keys():
+                cleared[key] |= check.bit
+            for key in self.cases(sets) & checks.keys():
+                put[key] |= check.bit
+        return {k: Mark(tuple(checks[k]), ~(cleared[k] | put[k]), put[k]) for k in checks}
 
     def _check(self, place: int, rule: Rule) -> Check:
-        kinds = sum(1 << n for n, kind in enumerate(self.family.kinds) if fits(rule.when, kind))
+        kinds = self.family.fitting(rule.when)
         bit = self.bits.get(place, 0)
         never = rule.form == "never" and not bit
         return Check(place, kinds, bit, rule.given, rule.unless, never)
