@@ -57,8 +57,10 @@ def _unmet_troubles(explorer: Explorer) -> Iterator[tuple[Key, int, Node]]:
     looks = {step.id: step.ask.sees for step in steps if isinstance(step.ask, Question)}
     for node in (node for nodes in explorer.nodes for node in nodes.values() if open_):
         for kinds, key, target in node.edges:
+            if key not in open_ or target is explorer.call:
+                continue
             both = kinds & node.kinds
-            if both and key in open_ and target is not explorer.call:
+            if both:
                 after = _asked(both, target)
                 met = after and after != _asked(both, node)
                 if not met and not looks.get(after, 0) & open_[key]:
@@ -76,8 +78,10 @@ def _unheard(explorer: Explorer) -> Iterator[tuple[Key, int, Node]]:
         done: dict[str, int] = {}
         heard: dict[Key, int] = {}
         for kinds, key, target in node.edges:
+            if key[0] == "told" or not key[1]:
+                continue
             both = kinds & node.kinds
-            if both and key[0] != "told" and key[1]:
+            if both:
                 done[key[1]] = done.get(key[1], 0) | both
                 after = _asked(both, target)
                 if after != key[1]:

@@ -70,6 +70,7 @@ class Chart:
         self.asked = sum_bits(field for field in family.fields if field & asked)
         """The facts and choices that decide which response is to be done."""
         self._parts: dict[tuple[int, frozenset[int], int, int], Part] = {}
+        self._ways: dict[tuple[int, int], list[int]] = {}
         self._trivial: Part = ((self.all_kinds, 0),)
         self.calls = _calls(family)
         self.calling = _calling(family, self.calls)
@@ -224,9 +225,19 @@ class Chart:
             # What is put there is written down as the value that stands for it.
             for bit in bits_of(self._seen(later, written) & self.vary[later]):
                 classes = _split(classes, self._having(later, bit))
-        for later in range(place + 1, upto + 1):
-            classes = self._on_the_way(classes, place, later, upto)
+        for kinds in self._between(place, upto):
+            classes = _split(classes, kinds)
         return tuple((kinds, lowest(kinds)) for kinds in classes)
+
+    def _between(self, place: int, upto: int) -> list[int]:
+        """Return the classes of kinds that are written down alike from *place* to *upto*."""
+        known = self._ways.get((place, upto))
+        if known is None:
+            known = [self.all_kinds]
+            for later in range(place + 1, upto + 1):
+                known = self._on_the_way(known, place, later, upto)
+            self._ways[place, upto] = known
+        return known
 
     def _on_the_way(self, classes: list[int], place: int, later: int, upto: int) -> list[int]:
         """Split *classes* by how a state that is left alone at *place* is written down at *later*.

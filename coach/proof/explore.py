@@ -56,6 +56,8 @@ class Explorer:
         self.waiting: list[list[Node]] = [[] for _ in range(self.end + 2)]
         self.moves = 0
         self.nodes[STOPPED][0] = self.call
+        self._gone: dict[int, int] = {}
+        """By a kind in the node that is gone on from: the code after the table was left there."""
 
     def run(self, tell: Callable[[int], None] = lambda _: None) -> None:
         """Visit every state, and *tell* from time to time how many of 100 parts are done."""
@@ -98,6 +100,7 @@ class Explorer:
         true only of those who can be in it.
         """
         before, node.opened = node.opened, node.opened | kinds
+        self._gone.clear()
         for leaf in self.table.leaves(node, kinds):
             able = leaf.kinds & kinds
             if not able:
@@ -122,8 +125,7 @@ class Explorer:
         for check in broken:
             self.broken.append(Broken(check.rule, move.kinds & check.kinds, node, move.key))
         if place == node.place:
-            left = self._left(node, able, leaving) if fades else node.code
-            code = left & keeps | puts
+            code = (self._left(node, able, leaving) if fades else node.code) & keeps | puts
             if code == node.code and not self.loops:
                 return
             target = self.nodes[place].get(code) or self._node(place, code)
@@ -138,9 +140,13 @@ class Explorer:
     def _left(self, node: Node, able: int, leaving: tuple[Move, ...]) -> int:
         """Return the code after the table was left in *node* by *able*, who stay at its place."""
         first = able & -able
-        move = next(move for move in leaving if move.kinds & first)
-        change = move.changes.get(node.code & move.reads) or self.table.change(move, first, node)
-        return node.code & change.keeps | change.puts
+        if first not in self._gone:
+            for move in leaving:
+                if move.kinds & first:
+                    known = move.changes.get(node.code & move.reads)
+                    change = known or self.table.change(move, first, node)
+                    self._gone[first] = node.code & change.keeps | change.puts
+        return self._gone[first]
 
 
 def search_of(family: Family, rules: Iterable[Rule]) -> Explorer:

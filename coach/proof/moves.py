@@ -50,6 +50,13 @@ class Moves:
         self.fading = list(self.procedure.fading)
         self.responding = chart.asked & self.family.facts
         self.tells = self.chart.fields(sum_bits(mishap.at for mishap in self.procedure.mishaps))
+        self._calls = {r.id: chart.fields(r.only_if) & ~r.only_if for r in self.procedure.responses}
+        """By the id of each response, what it takes to be asked for."""
+        self._resting = tuple(
+            tuple((bit, values) for bit, values in chart.idle.items() if bit & live)
+            for live in chart.live
+        )
+        """For each place, the bits of rules that can still matter, and be idle."""
         self._here: dict[int, Part] = {}
         self._desks: dict[tuple[int, int, int], tuple[Desk, ...]] = {}
         self._reach: dict[tuple[int, Key, tuple[str, ...]], Reach] = {}
@@ -233,13 +240,19 @@ class Moves:
             called = self._called(place, puts, desk.waiting)
         masks = [*self.watch.marks[key].reads, *self._asked(place, called, upto)]
         masks += self.watch.finish_reads if upto == self.end else ()
-        rests = self._rests(place, upto, puts)
+        rests = self._rests(place, puts)
         masks += self._deciding(rests, surely, puts, fades)
         chart = self.chart
         parts = chart.part(place, (*masks, *(self.fading if fades else ())), puts, upto)
         masks += self.fading if made is None else ()
         put = chart.fields(puts if made is None else surely) & self.family.facts
-        return Reach(parts, chart.fields(sum_bits(masks)), chart.fields(surely), put, rests)
+        return Reach(
+            parts,
+            chart.fields(sum_bits(masks)),
+            chart.fields(surely),
+            put,
+            sum_bits(bit for bit, _ in rests),
+        )
 
     def _deciding(
         self, rests: tuple[tuple[int, int], ...], surely: int, puts: int, fades: bool
@@ -272,12 +285,8 @@ class Moves:
 
     def _called(self, place: int, puts: int, waiting: tuple[Step, ...]) -> list[Step]:
         """Return the responses that can be asked for after *puts*, those in *waiting* besides."""
-        called = []
-        for other in self.places[place].responses:
-            touched = self.chart.fields(other.only_if) & puts & ~other.only_if
-            if other in waiting or touched:
-                called.append(other)
-        return called
+        every = self.places[place].responses
+        return [other for other in every if self._calls[other.id] & puts or other in waiting]
 
     def _asked(self, place: int, called: list[Step], upto: int) -> Iterator[int]:
         """Yield what is asked for from *place* to *upto*, and by the responses *called*."""
@@ -286,11 +295,9 @@ class Moves:
         for other in called:
             yield other.only_if
 
-    def _rests(self, place: int, upto: int, puts: int) -> tuple[tuple[int, int], ...]:
+    def _rests(self, place: int, puts: int) -> tuple[tuple[int, int], ...]:
         """Return the bits of rules that can be idle after *puts*, with what makes each so."""
-        live = sum_bits(self.chart.live[place : upto + 1])
-        idle = self.chart.idle.items()
-        return tuple((bit, v) for bit, v in idle if bit & live and puts & (v | bit))
+        return tuple([pair for pair in self._resting[place] if puts & (pair[0] | pair[1])])
 
     def change(self, move: Move, able: int, node: Node) -> Change:
         """Find out what *move* changes in *node* for all who make it like some of *able*."""
@@ -307,16 +314,12 @@ class Moves:
         if place == before.place:
             at = self.chart.encode(kind, self.chart.left(before)) if fades else (place, node.code)
             code = self.chart.code(kind, place, after.facts)
-            keeps = ~(self.chart.fields(code ^ at[1]) | move.reach.writes | self._rest(move, after))
+            keeps = ~(self.chart.fields(code ^ at[1]) | move.reach.writes)
+            keeps &= ~(self.chart.idle_in(after.facts & move.reach.touches) & move.reach.rests)
             place, puts = place if at[0] == place else ELSEWHERE, code & ~keeps
         found = Change(place, keeps, puts, fades, tuple(broken))
         move.changes[node.code & move.reads] = found
         return found
-
-    def _rest(self, move: Move, after: State) -> int:
-        """Return the bits of rules that what *move* puts makes idle *after* it."""
-        put = after.facts & move.reach.touches
-        return sum_bits(bit for bit, values in move.reach.rests if put & values)
 
     def moved_on(self, move: Move, able: int, node: Node) -> tuple[int, int]:
         """Return the place and the code after *move*, which takes some of *able* on from *node*."""

@@ -44,8 +44,8 @@ class Reach(NamedTuple):
     """The bits of the code that it changes in any case."""
     touches: int
     """The bits of the facts that it can put."""
-    rests: tuple[tuple[int, int], ...]
-    """The bits of rules that can be idle after it, each with the values that make it so."""
+    rests: int
+    """The bits of rules that can be idle after it."""
 
 
 class Move:
