@@ -218,13 +218,13 @@ class Chart:
         for mask in masks:
             for field in self.family.fields:
                 if mask & field:
-                    classes = _split(classes, self._having(place, mask & field))
+                    classes = _split(classes, self.having(place, mask & field))
             for bit in bits_of(mask & self.watch.all):
-                classes = _split(classes, self._having(place, bit))
+                classes = _split(classes, self.having(place, bit))
         for later in range(place, upto + 1):
             # What is put there is written down as the value that stands for it.
             for bit in bits_of(self._seen(later, written) & self.vary[later]):
-                classes = _split(classes, self._having(later, bit))
+                classes = _split(classes, self.having(later, bit))
         for kinds in self._between(place, upto):
             classes = _split(classes, kinds)
         return tuple((kinds, lowest(kinds)) for kinds in classes)
@@ -249,14 +249,14 @@ class Chart:
         fields = {field for at in seen for field in self.varying[at]}
         for field in (*fields, *bits_of(sum_bits(self.vary[at] & self.watch.all for at in seen))):
             bits = list(bits_of(field))
-            moved = sum_bits(self._having(place, b) ^ self._having(later, b) for b in bits)
-            moved |= self._having(later, self._merged(place, later, field))
+            moved = sum_bits(self.having(place, b) ^ self.having(later, b) for b in bits)
+            moved |= self.having(later, self._merged(place, later, field))
             classes = _split(classes, moved)
             for bit in bits if moved else ():
-                classes = _split(classes, moved & self._having(place, bit))
-                classes = _split(classes, moved & self._having(later, bit))
+                classes = _split(classes, moved & self.having(place, bit))
+                classes = _split(classes, moved & self.having(later, bit))
             for value in bits_of(self.idle.get(field, 0)) if moved else ():
-                classes = _split(classes, moved & self._having(place, value))
+                classes = _split(classes, moved & self.having(place, value))
         return classes
 
     def _merged(self, place: int, later: int, field: int) -> int:
@@ -265,7 +265,7 @@ class Chart:
         groups = (g for g in self.lenses[later].merges if g[0] & field)
         return sum_bits(bit for group, bit in groups if (among := group & apart) & (among - 1))
 
-    def _having(self, place: int, mask: int) -> int:
+    def having(self, place: int, mask: int) -> int:
         """Return the kinds that have some bit of *mask* in the nominal run at *place*.
 
         All of them have the choices of their order sheets, too.

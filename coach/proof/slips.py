@@ -17,32 +17,34 @@ from coach.proof.chart import Chart
 from coach.proof.cone import Forward, Here, lenses, lowest
 from coach.proof.explore import Explorer, doable
 from coach.proof.family import Family
+from coach.proof.idle import Resting, idle_truths
 from coach.proof.rules import Rule
 from coach.proof.truth import NOTHING_DONE, Does, Truth
-from coach.proof.watch import LEFT, Check, Key, Watch, key_of
+from coach.proof.watch import Check, Key, Watch, key_of
 
 FINISH: Key = ("finished", "", "")
 """The end of the list, where some rules look at what is left."""
 
 
-class Way(NamedTuple):
-    """One thing that can happen where something is believed, and what is believed after it."""
-
-    kinds: int
-    key: Key
-    does: Does
-    """What it does to the table, for kinds that it treats alike."""
-    target: Belief
+Way = tuple[int, Key, Does, "Belief"]
+"""One thing that can happen where something is believed: the kinds for whom it can, what it is,
+what it does to the table for kinds that it treats alike, and what is believed after it."""
+ANY = -1
+"""Stands for any number of things that happened since the first false tick."""
 
 
 class Belief:
     """One state that the coach believes the table to be in."""
 
-    __slots__ = ("place", "slips", "ticks", "ways")
+    __slots__ = ("known", "matters", "place", "slips", "ticks", "ways")
 
-    def __init__(self, place: int) -> None:
-        """Make one at *place*, from which nothing leads on yet."""
+    def __init__(self, place: int, idle: int) -> None:
+        """Make one at *place*, from which nothing leads on yet, where the bits *idle* are so."""
         self.place = place
+        self.matters = ~idle
+        """What of a code can matter when no false tick is left."""
+        self.known: dict[int, int] = {}
+        """By what matters of a code that fewer false ticks lead to: the kinds that can be so."""
         self.ways: tuple[Way, ...] = ()
         """What can happen and is answered for."""
         self.slips: tuple[Way, ...] = ()
@@ -51,28 +53,32 @@ class Belief:
         """For each number of false ticks, what can be true meanwhile, by its code."""
 
 
+class Coming(NamedTuple):
+    """How some kinds came to a state by the shortest way after the first false tick."""
+
+    kinds: int
+    before: Tick
+    key: Key
+    length: int
+    """How many things happened from the first false tick on."""
+
+
 class Tick:
     """One state: what is believed and what is true, and who can be in it."""
 
-    __slots__ = ("before", "belief", "fresh", "key", "kinds", "length", "number", "true")
+    __slots__ = ("belief", "comings", "kinds", "number", "true")
 
-    def __init__(
-        self, belief: Belief, true: int, number: int, before: Tick | None, key: Key
-    ) -> None:
-        """Make the state in which *true* is the code of what is true; no kind reaches it yet.
+    def __init__(self, belief: Belief, true: int, number: int) -> None:
+        """Make the state in which *true* is the code of what is true, after *number* false ticks.
 
-        It was first come to by *key* from *before*, after *number* false ticks.
+        No kind reaches it yet.
         """
         self.belief = belief
         self.true = true
         self.number = number
-        self.before = before
-        self.key = key
         self.kinds = 0
-        self.length: int = before.length + 1 if before is not None and number else 0
-        """How many things happened from the first false tick on."""
-        self.fresh = 0
-        """The kinds that have come to it and not yet gone on."""
+        self.comings: list[Coming] = []
+        """None if no false tick led here, or any way is as good."""
 
 
 class Slip(NamedTuple):
@@ -82,20 +88,26 @@ class Slip(NamedTuple):
     """The fewest that break it."""
     kinds: int
     """The kinds in which so many do."""
+    kind: int
+    """One of them in which the shortest run is so."""
     before: Tick
-    """A state in which it is broken next."""
+    """The state in which it is broken next there."""
     key: Key
     """What breaks it then."""
 
     @property
     def keys(self) -> tuple[Key, ...]:
-        """What happens from the first false tick on, until the rule is broken."""
-        found = [self.key]
-        tick: Tick | None = self.before
-        while tick is not None and tick.number:
-            found.append(tick.key)
-            tick = tick.before
+        """The shortest run: what happens from the first false tick on until the rule is broken."""
+        found, tick = [self.key], self.before
+        while tick.number:
+            coming = next(one for one in tick.comings if one.kinds >> self.kind & 1)
+            found.append(coming.key)
+            tick = coming.before
         return tuple(reversed(found))
+
+
+Sources = dict[int, list[tuple[Tick, int]]]
+"""States and the kinds in them, by how many things happened since the first false tick."""
 
 
 class SlipSearch:
@@ -115,72 +127,106 @@ class SlipSearch:
         self.broken: dict[int, Slip] = {}
         """How each rule falls that falls at all, by its place."""
         self.states = self.moves = 0
+        self._done: dict[tuple[int, Key, int, int], tuple[tuple[int, Does], ...]] = {}
         self.beliefs = self._beliefs()
-        self._begun: dict[int, list[Tick]] = {}
+        self._begun: dict[int, dict[Tick, int]] = {}
         """The states that more kinds have come to, by when it is their turn to be gone on from."""
-        self._nearest = False
-        self._tell: Callable[[int], None] = lambda _: None
+        self._final = -1
+        """Which false tick is the last one; -1 as long as there are others to come."""
 
     def run(self, most: int, tell: Callable[[int], None] = lambda _: None) -> None:
         """Visit every state that up to *most* false ticks lead to, for all kinds.
 
         From time to time *tell* how many of 100 parts are done with so many false ticks.
         """
-        self._begin(-1)
+        self._honest(-1)
         self.moves = 0
-        self._tell = tell
         for number in range(1, most + 1):
-            self._slips(number)
-            self._go_on()
+            self._dishonest(number, most)
+            self._from_place_to_place(number, tell)
             self.states += sum(len(belief.ticks[number]) for belief in self.beliefs)
 
-    def shortest(self, kind: int, most: int) -> None:
-        """Find the shortest run by which each rule falls; all of them fall to *most* false ticks.
+    def shortest(self, kinds: int, most: int, wanted: frozenset[int]) -> None:
+        """Find the shortest run by which each of the rules *wanted* falls to *most* false ticks.
 
-        In a dose of *kind*, from the first false tick on.
+        In a dose of any of *kinds*, from the first false tick on.
         """
-        wanted = frozenset(range(len(self.watch.rules)))
         self.broken = {}
-        self._tell = lambda _: None
-        self._begin(1 << kind)
-        self._nearest = True
+        self._honest(kinds)
         for number in range(1, most + 1):
-            self._slips(number)
-            # What is nearest to the first false tick comes first, so the first found is shortest.
-            self._go_on(wanted if number == most else frozenset())
-        self._nearest = False
-
-    def _begin(self, kinds: int) -> None:
-        """Visit the states in which what is believed is true, for *kinds* alone."""
+            sources = self._dishonest(number, most, nearest=True)
+            # What is nearest to the first false tick comes first: what is found first is shortest.
+            while (sources or self._begun) and not wanted <= self.broken.keys():
+                length = min((*sources, *self._begun))
+                for tick, able in sources.pop(length, ()):
+                    self._go(tick, able, tick.belief.slips, number, length + 1)
+                for tick, able in self._begun.pop(length, {}).items():
+                    self._go(tick, able, tick.belief.ways, number, length + 1)
         self._begun = {}
+
+    def _honest(self, kinds: int) -> None:
+        """Visit the states in which what is believed is true, for *kinds* alone."""
+        self._final = -1
         for belief in self.beliefs:
-            belief.ticks = [{}]
+            belief.ticks, belief.known = [{}], {}
         for kind, belief in enumerate(self.starts):
             true = self.truth.chart.encode(kind, self.truth.chart.begin(kind))[1]
-            self._reach(belief, true, 0, kinds & 1 << kind, None, LEFT)
-        self._go_on()
+            if kinds >> kind & 1:
+                tick = belief.ticks[0].setdefault(true, Tick(belief, true, 0))
+                tick.kinds |= 1 << kind
+                self._begin(belief.place, tick, 1 << kind)
+        self._from_place_to_place(0, lambda _: None)
 
-    def _go_on(self, wanted: frozenset[int] = frozenset()) -> None:
-        """Go on from each state whose turn it is, until none is left or all *wanted* fell."""
-        while self._begun and not (wanted and wanted <= self.broken.keys()):
-            turn = min(self._begun)
-            self._tell(100 * turn // self.engine.end)
-            for tick in self._begun.pop(turn):
-                fresh, tick.fresh = tick.fresh, 0
-                self._go(tick, fresh, tick.belief.ways, tick.number)
+    def _from_place_to_place(self, number: int, tell: Callable[[int], None]) -> None:
+        while self._begun:
+            place = min(self._begun)
+            tell(100 * place // self.engine.end)
+            for tick, kinds in self._begun.pop(place).items():
+                self._go(tick, kinds, tick.belief.ways, number, ANY)
 
-    def _slips(self, number: int) -> None:
-        """Make each false tick that can be made after one less."""
+    def _dishonest(self, number: int, most: int, *, nearest: bool = False) -> Sources:
+        """Make each false tick that can be made after one less, of up to *most*.
+
+        If what is *nearest* to the first has to come first, return what to make them from instead,
+        by how far that is from it.
+        """
+        if number == most:
+            self._last(number)
+        sources: Sources = {}
         for belief in self.beliefs:
             belief.ticks.append({})
-        for belief in self.beliefs:
             for tick in belief.ticks[number - 1].values() if belief.slips else ():
-                self._go(tick, tick.kinds, belief.slips, number)
+                ways = [(c.length, c.kinds) for c in tick.comings] or [(0, tick.kinds)]
+                for length, kinds in ways if nearest else ():
+                    sources.setdefault(length, []).append((tick, kinds))
+        for belief in self.beliefs if not nearest else ():
+            for tick in belief.ticks[number - 1].values() if belief.slips else ():
+                self._go(tick, tick.kinds, belief.slips, number, ANY)
+        return sources
+
+    def _begin(self, turn: int, tick: Tick, kinds: int) -> None:
+        begun = self._begun.setdefault(turn, {})
+        begun[tick] = begun.get(tick, 0) | kinds
+
+    def _last(self, number: int) -> None:
+        """Begin with the last false tick, which is of that *number*.
+
+        When no false tick is left, what the coach believes is moved as the table is, so what is
+        idle by what is believed does not matter.
+        """
+        self._final = number
+        for belief in self.beliefs:
+            for ticks in belief.ticks:
+                for true, tick in ticks.items():
+                    code = true & belief.matters
+                    belief.known[code] = belief.known.get(code, 0) | tick.kinds
 
     def _beliefs(self) -> tuple[Belief, ...]:
         """Return all that can be believed, with what can happen there, as the engine has it."""
         nodes = [node for nodes in self.engine.nodes[:-1] for node in nodes.values()]
-        found = {node: Belief(node.place) for node in (*nodes, self.engine.call)}
+        resting = Resting(self.engine.chart, idle_truths(self.watch))
+        found = {node: Belief(node.place, resting.idle_in(node)) for node in nodes}
+        found[self.engine.call] = Belief(STOPPED, 0)
         self.starts = [found[node] for node in self.engine.starts]
         steps = (*self.family.procedure.steps, *self.family.procedure.responses)
         answered = {key_of(s, 0): s.id for s in steps if isinstance(s.ask, Act | Hold | Question)}
@@ -189,7 +235,7 @@ class SlipSearch:
             ways: list[Way] = []
             slips: list[Way] = []
             for kinds, key, to in node.edges:
-                ways += self._ways(kinds & node.kinds, key, key, belief, found[to])
+                ways += self._ways(kinds, key, key, belief, found[to])
                 if key in answered:
                     name = answered[key]
                     ticked, done = ("ticked", name, ""), ("unticked", name, "")
@@ -202,14 +248,24 @@ class SlipSearch:
         self, kinds: int, key: Key, done: Key, belief: Belief, target: Belief
     ) -> Iterator[Way]:
         """Yield what *key* leads to, for each class of *kinds* for whom *done* does the same."""
-        if target.place == STOPPED and not self.truth.mark(done).checks:
-            return
-        for does in self.truth.does(done, belief.place, max(target.place, belief.place)):
-            if kinds & does.kinds:
-                yield Way(kinds & does.kinds, key, does, target)
+        case = kinds, done, belief.place, target.place
+        known = self._done.get(case)
+        if known is None:
+            known = self._done[case] = tuple(self._classes(*case))
+        return ((able, key, does, target) for able, does in known)
 
-    def _go(self, tick: Tick, kinds: int, ways: Iterable[Way], number: int) -> None:
-        """Let each of *ways* happen in the state of *tick*, for those of *kinds* that it can."""
+    def _classes(self, kinds: int, done: Key, place: int, to: int) -> Iterator[tuple[int, Does]]:
+        """Yield what *done* does at *place* on the way *to* another, for each class of *kinds*."""
+        if to != STOPPED or self.truth.mark(done).checks:
+            for does in self.truth.does(done, place, max(to, place)):
+                if kinds & does.kinds:
+                    yield kinds & does.kinds, does
+
+    def _go(self, tick: Tick, kinds: int, ways: Iterable[Way], number: int, length: int) -> None:
+        """Let each of *ways* happen in the state of *tick*, for those of *kinds* that it can.
+
+        What follows is of that *number* of false ticks, and that *length* from the first of them.
+        """
         place, true = tick.belief.place, tick.true
         for able, key, does, target in ways:
             both = able & kinds
@@ -226,40 +282,44 @@ class SlipSearch:
                 self._break(check, both, number, tick, FINISH)
             if target.place == place:
                 after = true & keeps | puts
-                known = target.ticks[number].get(after)
-                # Most moves lead to where all of them have been.
-                if known is None or both & ~known.kinds:
-                    self._reach(target, after, number, both, tick, key)
             elif target.place != STOPPED:
                 after = self.truth.moved_on(does.key, lowest(both), place, true, target.place)
-                self._reach(target, after, number, both, tick, key)
+            else:
+                continue
+            if number == self._final:
+                after &= target.matters
+            known = target.ticks[number].get(after)
+            # Most moves lead to where all of them have been.
+            if known is None or both & ~known.kinds:
+                self._reach(target, after, number, Coming(both, tick, key, length))
 
-    def _reach(
-        self, belief: Belief, true: int, number: int, kinds: int, before: Tick | None, key: Key
-    ) -> None:
+    def _reach(self, belief: Belief, true: int, number: int, coming: Coming) -> None:
         """Come to the state of *belief* and *true*, if fewer false ticks do not lead there."""
-        for fewer in belief.ticks[:number]:
-            known = fewer.get(true)
-            if known is not None:
-                kinds &= ~known.kinds
+        kinds = coming.kinds
+        if number == self._final:
+            kinds &= ~belief.known.get(true, 0)
+        else:
+            for fewer in belief.ticks[:number]:
+                known = fewer.get(true)
+                kinds &= ~known.kinds if known is not None else -1
         if not kinds:
             return
         tick = belief.ticks[number].get(true)
         if tick is None:
-            tick = belief.ticks[number][true] = Tick(belief, true, number, before, key)
+            tick = belief.ticks[number][true] = Tick(belief, true, number)
         fresh = kinds & ~tick.kinds
-        if fresh:
-            tick.kinds |= fresh
-            if not tick.fresh:
-                turn = tick.length if self._nearest else belief.place
-                self._begun.setdefault(turn, []).append(tick)
-            tick.fresh |= fresh
+        if not fresh:
+            return
+        tick.kinds |= fresh
+        if coming.length != ANY:
+            tick.comings.append(coming._replace(kinds=fresh))
+        self._begin(belief.place if coming.length == ANY else coming.length, tick, fresh)
 
     def _break(self, check: Check, kinds: int, number: int, before: Tick, key: Key) -> None:
         kinds &= check.kinds
         old = self.broken.get(check.rule)
         if kinds and old is None:
-            self.broken[check.rule] = Slip(number, kinds, before, key)
+            self.broken[check.rule] = Slip(number, kinds, lowest(kinds), before, key)
         elif kinds and old is not None and old.ticks == number:
             self.broken[check.rule] = old._replace(kinds=old.kinds | kinds)
 

@@ -17,17 +17,14 @@ import msgspec
 
 from coach.proof.cone import bits_of
 from coach.proof.explore import Explorer
-from coach.proof.family import Family, family_of
+from coach.proof.family import Family
 from coach.proof.rules import Rule
 from coach.proof.slips import FINISH, SlipSearch, believed
 from coach.proof.watch import Key, Watch
 from coach.says import proof as words
 
-Runs = dict[int, tuple[Key, ...]]
-"""For each rule, by its place, a run in which it is broken."""
-
-GROUPS = 4
-"""Of rules that are searched together: two for each core, so that none waits long for the other."""
+GROUPS = 2
+"""Of rules that are searched together: one for each core."""
 
 LOOKED_AT = ("only", "never", "always")
 """The forms of rule that a false tick can break: they speak of what is done."""
@@ -59,9 +56,10 @@ class Falls(msgspec.Struct, frozen=True):
 
 
 class Part(NamedTuple):
-    """What was found for some of the rules: how each of them falls, and in which kinds."""
+    """What was found for some of the rules: to how many each of them falls, and how."""
 
-    fallen: dict[int, tuple[int, int]]
+    ticks: dict[int, int]
+    runs: dict[int, tuple[Key, ...]]
     states: int
     moves: int
 
@@ -74,8 +72,6 @@ class Shared(NamedTuple):
     engine: Explorer
     most: int
     tell: Callable[[int], None]
-    alone: dict[int, tuple[Family, Explorer]]
-    """Some kinds by themselves, and all that the coach can believe in a dose of theirs."""
 
 
 def falls(
@@ -89,15 +85,15 @@ def falls(
 
     From time to time *tell* how many of 100 parts are done.
     """
-    shared = Shared(family, tuple(rules), believed(family), most, tell, {})
+    shared = Shared(family, tuple(rules), believed(family), most, tell)
     _SHARED.append(shared)
     try:
         groups = in_groups(family, shared.rules)
         if cores == 1:
-            return _together(most, groups, [_part(group) for group in groups], map)
+            return _together([_part(group) for group in groups])
         # A search is too big to be sent to another process; one that is forked off has it already.
         with ProcessPoolExecutor(cores, multiprocessing.get_context("fork")) as pool:
-            return _together(most, groups, list(pool.map(_part, groups)), pool.map)
+            return _together(list(pool.map(_part, groups)))
     finally:
         _SHARED.clear()
 
@@ -120,64 +116,37 @@ _SHARED: list[Shared] = []
 
 
 def _part(group: range) -> Part:
-    family, rules, engine, most, tell, _ = _SHARED[0]
+    family, rules, engine, most, tell = _SHARED[0]
     search = SlipSearch(family, [rules[place] for place in group], engine)
     search.run(most, (lambda _: None) if group.start else tell)
-    fallen = {group[rule]: (slip.ticks, slip.kinds) for rule, slip in search.broken.items()}
-    return Part(fallen, search.states, search.moves)
+    fallen, states, moves = search.broken, search.states, search.moves
+    runs: dict[int, tuple[Key, ...]] = {}
+    for ticks in range(1, most + 1):
+        chosen = {rule: slip.kinds for rule, slip in fallen.items() if slip.ticks == ticks}
+        search.shortest(_few(chosen.values()), ticks, frozenset(chosen))
+        runs.update({group[rule]: search.broken[rule].keys for rule in chosen})
+    falls = {group[rule]: slip.ticks for rule, slip in fallen.items()}
+    return Part(falls, runs, states, moves)
 
 
-def _shortest(most: int, kind: int, wanted: tuple[int, ...]) -> Runs:
-    """Return the shortest run in which each of the rules *wanted* falls in a dose of *kind*."""
-    family, rules, known = _SHARED[0].family, _SHARED[0].rules, _SHARED[0].alone
-    if kind not in known:
-        alone = family_of(family.procedure.source, [family.kinds[kind]])
-        known[kind] = alone, believed(alone)
-    alone, engine = known[kind]
-    search = SlipSearch(alone, [rules[place] for place in wanted], engine)
-    search.shortest(0, most)
-    return {rule: search.broken[place].keys for place, rule in enumerate(wanted)}
+def _few(kinds: Iterable[int]) -> int:
+    """Return few kinds of which each of *kinds* holds one."""
+    left, found = list(kinds), 0
+    while left:
+        counts = Counter(bit for one in left for bit in bits_of(one))
+        found |= counts.most_common(1)[0][0]
+        left = [one for one in left if not one & found]
+    return found
 
 
-def _together(
-    most: int, groups: tuple[range, ...], parts: list[Part], each: Callable[..., Iterable[Runs]]
-) -> Falls:
-    """Put the *parts* of all *groups* together, and have the shortest run of each fall found."""
-    fallen = {rule: fall for part in parts for rule, fall in part.fallen.items()}
-    jobs = [
-        (ticks, kind, share)
-        for ticks, kind, chosen in _jobs(fallen, most)
-        for group in groups
-        if (share := tuple(rule for rule in chosen if rule in group))
-    ]
-    runs: Runs = {}
-    for found in each(_shortest, *zip(*jobs, strict=True)) if jobs else ():
-        runs |= found
+def _together(parts: list[Part]) -> Falls:
+    """Put what was found for all groups of rules together."""
     return Falls(
-        ticks={rule: ticks for rule, (ticks, _) in fallen.items()},
-        runs=runs,
+        ticks={rule: ticks for part in parts for rule, ticks in part.ticks.items()},
+        runs={rule: keys for part in parts for rule, keys in part.runs.items()},
         states=sum(part.states for part in parts),
         moves=sum(part.moves for part in parts),
     )
-
-
-def _jobs(
-    fallen: dict[int, tuple[int, int]], most: int
-) -> Iterator[tuple[int, int, tuple[int, ...]]]:
-    """Yield few kinds in which all that fall can be seen to fall: to how many, and which."""
-    for ticks in range(1, most + 1):
-        left = {rule: kinds for rule, (fewest, kinds) in fallen.items() if fewest == ticks}
-        while left:
-            counts = Counter(kind for kinds in left.values() for kind in numbers(kinds))
-            kind = counts.most_common(1)[0][0]
-            chosen = tuple(rule for rule, kinds in left.items() if kinds >> kind & 1)
-            yield ticks, kind, chosen
-            left = {rule: kinds for rule, kinds in left.items() if rule not in chosen}
-
-
-def numbers(kinds: int) -> Iterator[int]:
-    """Yield the number of each of *kinds*."""
-    return (bit.bit_length() - 1 for bit in bits_of(kinds))
 
 
 def tolerances(family: Family, rules: Sequence[Rule], found: Falls) -> tuple[Tolerance, ...]:
