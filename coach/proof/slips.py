@@ -19,8 +19,8 @@ from coach.proof.explore import Explorer, doable
 from coach.proof.family import Family
 from coach.proof.idle import Resting, idle_truths
 from coach.proof.rules import Rule
-from coach.proof.truth import NOTHING_DONE, Does, Truth
-from coach.proof.watch import Check, Key, Watch, key_of
+from coach.proof.truth import NOTHING_DONE, Checked, Does, Truth
+from coach.proof.watch import Key, Watch, key_of
 
 FINISH: Key = ("finished", "", "")
 """The end of the list, where some rules look at what is left."""
@@ -36,15 +36,15 @@ ANY = -1
 class Belief:
     """One state that the coach believes the table to be in."""
 
-    __slots__ = ("known", "matters", "place", "slips", "ticks", "ways")
+    __slots__ = ("matters", "place", "seen", "slips", "ticks", "ways")
 
     def __init__(self, place: int, idle: int) -> None:
         """Make one at *place*, from which nothing leads on yet, where the bits *idle* are so."""
         self.place = place
         self.matters = ~idle
         """What of a code can matter when no false tick is left."""
-        self.known: dict[int, int] = {}
-        """By what matters of a code that fewer false ticks lead to: the kinds that can be so."""
+        self.seen: dict[int, int] = {}
+        """By the code of what can be true: the kinds that need not come to it any more."""
         self.ways: tuple[Way, ...] = ()
         """What can happen and is answered for."""
         self.slips: tuple[Way, ...] = ()
@@ -168,13 +168,11 @@ class SlipSearch:
         """Visit the states in which what is believed is true, for *kinds* alone."""
         self._final = -1
         for belief in self.beliefs:
-            belief.ticks, belief.known = [{}], {}
+            belief.ticks, belief.seen = [{}], {}
         for kind, belief in enumerate(self.starts):
             true = self.truth.chart.encode(kind, self.truth.chart.begin(kind))[1]
             if kinds >> kind & 1:
-                tick = belief.ticks[0].setdefault(true, Tick(belief, true, 0))
-                tick.kinds |= 1 << kind
-                self._begin(belief.place, tick, 1 << kind)
+                self._reach(belief, true, 0, 1 << kind, None)
         self._from_place_to_place(0, lambda _: None)
 
     def _from_place_to_place(self, number: int, tell: Callable[[int], None]) -> None:
@@ -190,8 +188,9 @@ class SlipSearch:
         If what is *nearest* to the first has to come first, return what to make them from instead,
         by how far that is from it.
         """
-        if number == most:
-            self._last(number)
+        self._final = number if number == most else -1
+        for belief in self.beliefs:
+            belief.seen = self._seen_before(belief)
         sources: Sources = {}
         for belief in self.beliefs:
             belief.ticks.append({})
@@ -204,22 +203,19 @@ class SlipSearch:
                 self._go(tick, tick.kinds, belief.slips, number, ANY)
         return sources
 
-    def _begin(self, turn: int, tick: Tick, kinds: int) -> None:
-        begun = self._begun.setdefault(turn, {})
-        begun[tick] = begun.get(tick, 0) | kinds
-
-    def _last(self, number: int) -> None:
-        """Begin with the last false tick, which is of that *number*.
+    def _seen_before(self, belief: Belief) -> dict[int, int]:
+        """Return what can be true of *belief* with fewer false ticks than are looked at next.
 
         When no false tick is left, what the coach believes is moved as the table is, so what is
         idle by what is believed does not matter.
         """
-        self._final = number
-        for belief in self.beliefs:
-            for ticks in belief.ticks:
-                for true, tick in ticks.items():
-                    code = true & belief.matters
-                    belief.known[code] = belief.known.get(code, 0) | tick.kinds
+        matters = belief.matters if self._final > 0 else -1
+        seen: dict[int, int] = {}
+        for ticks in belief.ticks:
+            for true, tick in ticks.items():
+                code = true & matters
+                seen[code] = seen.get(code, 0) | tick.kinds
+        return seen
 
     def _beliefs(self) -> tuple[Belief, ...]:
         """Return all that can be believed, with what can happen there, as the engine has it."""
@@ -266,62 +262,63 @@ class SlipSearch:
 
         What follows is of that *number* of false ticks, and that *length* from the first of them.
         """
-        place, true = tick.belief.place, tick.true
+        place, true, final = tick.belief.place, tick.true, number == self._final
+        moves = 0
         for able, key, does, target in ways:
             both = able & kinds
             if not both:
                 continue
             case = does.cases.get(true & does.reads) or self.truth.case(does, lowest(both), true)
-            honest, keeps, puts, broken, unfinished = case
+            honest, keeps, puts, checked = case
             if not honest and key[0] != "ticked":
                 continue
-            self.moves += 1
-            for check in broken:
-                self._break(check, both, number, tick, key)
-            for check in unfinished if unfinished and target.place == does.to else ():
-                self._break(check, both, number, tick, FINISH)
+            moves += 1
+            if checked:
+                finished = target.place == does.to
+                self._break(checked, both, number, finished, tick, key)
             if target.place == place:
                 after = true & keeps | puts
             elif target.place != STOPPED:
                 after = self.truth.moved_on(does.key, lowest(both), place, true, target.place)
             else:
                 continue
-            if number == self._final:
+            if final:
                 after &= target.matters
-            known = target.ticks[number].get(after)
-            # Most moves lead to where all of them have been.
-            if known is None or both & ~known.kinds:
-                self._reach(target, after, number, Coming(both, tick, key, length))
+            fresh = both & ~target.seen.get(after, 0)
+            if fresh:
+                coming = None if length == ANY else Coming(fresh, tick, key, length)
+                self._reach(target, after, number, fresh, coming)
+        self.moves += moves
 
-    def _reach(self, belief: Belief, true: int, number: int, coming: Coming) -> None:
-        """Come to the state of *belief* and *true*, if fewer false ticks do not lead there."""
-        kinds = coming.kinds
-        if number == self._final:
-            kinds &= ~belief.known.get(true, 0)
-        else:
-            for fewer in belief.ticks[:number]:
-                known = fewer.get(true)
-                kinds &= ~known.kinds if known is not None else -1
-        if not kinds:
-            return
+    def _reach(
+        self, belief: Belief, true: int, number: int, fresh: int, coming: Coming | None
+    ) -> None:
+        """Come to the state of *belief* and *true* with kinds that were not in it yet."""
+        belief.seen[true] = belief.seen.get(true, 0) | fresh
         tick = belief.ticks[number].get(true)
         if tick is None:
             tick = belief.ticks[number][true] = Tick(belief, true, number)
-        fresh = kinds & ~tick.kinds
-        if not fresh:
-            return
         tick.kinds |= fresh
-        if coming.length != ANY:
-            tick.comings.append(coming._replace(kinds=fresh))
-        self._begin(belief.place if coming.length == ANY else coming.length, tick, fresh)
+        turn = belief.place
+        if coming is not None:
+            tick.comings.append(coming)
+            turn = coming.length
+        begun = self._begun.setdefault(turn, {})
+        begun[tick] = begun.get(tick, 0) | fresh
 
-    def _break(self, check: Check, kinds: int, number: int, before: Tick, key: Key) -> None:
-        kinds &= check.kinds
-        old = self.broken.get(check.rule)
-        if kinds and old is None:
-            self.broken[check.rule] = Slip(number, kinds, lowest(kinds), before, key)
-        elif kinds and old is not None and old.ticks == number:
-            self.broken[check.rule] = old._replace(kinds=old.kinds | kinds)
+    def _break(
+        self, checked: Checked, kinds: int, number: int, finished: bool, before: Tick, key: Key
+    ) -> None:
+        broken, unfinished = checked
+        found = [(check, key) for check in broken]
+        found += [(check, FINISH) for check in unfinished if finished]
+        for check, then in found:
+            able = kinds & check.kinds
+            old = self.broken.get(check.rule)
+            if able and old is None:
+                self.broken[check.rule] = Slip(number, able, lowest(able), before, then)
+            elif able and old is not None and old.ticks == number:
+                self.broken[check.rule] = old._replace(kinds=old.kinds | able)
 
 
 def believed(family: Family) -> Explorer:

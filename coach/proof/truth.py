@@ -20,6 +20,14 @@ NOTHING_DONE: Key = ("nothing", "", "")
 """An answer was given, and nothing was done."""
 
 
+class Checked(NamedTuple):
+    """The rules that something breaks."""
+
+    broken: tuple[Check, ...]
+    unfinished: tuple[Check, ...]
+    """Those that are broken at the end of the list, if it leads there."""
+
+
 class Case(NamedTuple):
     """What one thing that is done is to the table, wherever nothing with a say in it differs."""
 
@@ -28,9 +36,8 @@ class Case(NamedTuple):
     keeps: int
     """The bits of the code that it leaves alone, if the place stays the same."""
     puts: int
-    broken: tuple[Check, ...]
-    unfinished: tuple[Check, ...]
-    """What is broken at the end of the list, if it leads there."""
+    checked: Checked | None
+    """What it breaks, if anything."""
 
 
 class Does:
@@ -102,21 +109,17 @@ class Truth:
         """Find out what *does* is to a table with the code *true* in a dose of *kind*."""
         facts = self.chart.decode(kind, does.place, true).facts
         after = self.after(does.key, facts)
-        broken = [check for check in self.mark(does.key).checks if not check.holds(facts)]
+        broken = tuple(c for c in self.mark(does.key).checks if not c.holds(facts))
         finish = self.watch.finish if does.to == self.end else ()
+        unfinished = tuple(check for check in finish if not check.holds(after))
         keeps, puts = -1, 0
         if does.place == does.to:
             code = self.chart.code(kind, does.to, after)
             then = self.chart.decode(kind, does.to, code).facts
             changed = self.chart.fields(facts ^ then)
             keeps, puts = ~changed, code & changed
-        found = Case(
-            self._is_honest(does.key, facts),
-            keeps,
-            puts,
-            tuple(broken),
-            tuple(check for check in finish if not check.holds(after)),
-        )
+        checked = Checked(broken, unfinished) if broken or unfinished else None
+        found = Case(self._is_honest(does.key, facts), keeps, puts, checked)
         does.cases[true & does.reads] = found
         return found
 
