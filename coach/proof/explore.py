@@ -38,7 +38,7 @@ class Explorer:
     ) -> None:
         """Search what *chart* codes; *places* say what can happen where.
 
-        With *loops* the moves that change nothing are kept as well.
+        With *loops* the moves that change nothing are kept as well, by themselves.
         """
         self.loops = loops
         self.chart = chart
@@ -126,7 +126,9 @@ class Explorer:
             self.broken.append(Broken(check.rule, move.kinds & check.kinds, node, move.key))
         if place == node.place:
             code = (self._left(node, able, leaving) if fades else node.code) & keeps | puts
-            if code == node.code and not self.loops:
+            if code == node.code:
+                if self.loops:
+                    node.loops.append((move.kinds, move.key))
                 return
             target = self.nodes[place].get(code) or self._node(place, code)
         elif place == STOPPED:
@@ -149,8 +151,11 @@ class Explorer:
         return self._gone[first]
 
 
-def search_of(family: Family, rules: Iterable[Rule]) -> Explorer:
-    """Return the search through all states of *family*, with an eye on *rules*; not yet run."""
+def search_of(family: Family, rules: Iterable[Rule], *, loops: bool = False) -> Explorer:
+    """Return the search through all states of *family*, with an eye on *rules*; not yet run.
+
+    With *loops*, false ticks can be looked for in what it finds.
+    """
     places = Forward(family).places()
     watch = Watch(family, rules)
     idle = idle_bits(watch)
@@ -172,7 +177,7 @@ def search_of(family: Family, rules: Iterable[Rule]) -> Explorer:
         later |= bits
         live.append(later)
     chart = Chart(family, lenses(family, places, reads), tuple(reversed(live)), watch, idle)
-    return Explorer(chart, places, watch)
+    return Explorer(chart, places, watch, loops)
 
 
 def doable(family: Family, here: Here) -> tuple[Step, ...]:

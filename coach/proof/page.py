@@ -118,7 +118,7 @@ class Page:
 class Node:
     """One state of some kinds: its place and code, who can be in it, and what it leads to."""
 
-    __slots__ = ("asked", "code", "edges", "kinds", "opened", "place", "waiting")
+    __slots__ = ("asked", "code", "edges", "kinds", "loops", "opened", "place", "waiting")
 
     def __init__(self, place: int, code: int) -> None:
         """Make the node of *code* at *place*, which no kind is known to reach yet."""
@@ -131,6 +131,8 @@ class Node:
         self.asked: list[tuple[int, str]] = []
         """The step or response to be done, by its id, and the kinds that are asked for it."""
         self.edges: list[Edge] = []
+        self.loops: list[tuple[int, Key]] = []
+        """What changes nothing here, and for whom, if that is kept."""
 
 
 Edge = tuple[int, Key, Node]

@@ -28,7 +28,7 @@ from coach.proof.answered import check_troubles
 from coach.proof.cone import lowest, sum_bits
 from coach.proof.draw import mermaid
 from coach.proof.explore import Broken, Explorer, search_of
-from coach.proof.family import Family, family_of, kinds_of
+from coach.proof.family import family_of, kinds_of
 from coach.proof.finding import Finding
 from coach.proof.hoped import check_hoped
 from coach.proof.lists import WordLists, read_words
@@ -187,7 +187,7 @@ def check(
     unhoped = tuple(check_hoped(family))
     if unhoped:
         return Report(unhoped, len(family.kinds), 0, 0, 0, (), 0)
-    explorer = search_of(family, rules)
+    explorer = search_of(family, rules, loops=slips > 0)
     teller = Teller(explorer, lists.moves | lists.keeps if lists else frozenset())
     try:
         explorer.run(partial(tell, words.PROVING_STATES.format(kinds=len(family.kinds))))
@@ -203,7 +203,7 @@ def check(
     report = _report(explorer, found, whole=True)
     if not slips or found:
         return report
-    return _with_slips(report, family, tuple(rules), slips, tell)
+    return _with_slips(report, explorer, slips, tell)
 
 
 @contextmanager
@@ -218,12 +218,11 @@ def uncollected() -> Iterator[None]:
             gc.enable()
 
 
-def _with_slips(
-    report: Report, family: Family, rules: tuple[Rule, ...], slips: int, tell: Tell
-) -> Report:
+def _with_slips(report: Report, explorer: Explorer, slips: int, tell: Tell) -> Report:
     began = time.perf_counter_ns()
+    family, rules = explorer.family, explorer.watch.rules
     cores = min(MOST_CORES, os.cpu_count() or 1) if CAN_FORK else 1
-    found = falls(family, rules, slips, cores, partial(tell, words.PROVING_SLIPS))
+    found = falls(family, rules, slips, cores, partial(tell, words.PROVING_SLIPS), explorer)
     _agree(rules, found)
     return msgspec.structs.replace(
         report,

@@ -118,7 +118,8 @@ class SlipSearch:
     ) -> None:
         """Look for what breaks *rules* in a dose of any kind of *family*.
 
-        *engine* is what ``believed`` returns for the family, if that is at hand.
+        *engine* is a search of all that the coach can believe, if one is at hand that has run and
+        kept what changes nothing: ``believed`` returns one, and one with an eye on rules does too.
         """
         self.family = family
         self.watch = Watch(family, rules)
@@ -230,7 +231,8 @@ class SlipSearch:
             belief = found[node]
             ways: list[Way] = []
             slips: list[Way] = []
-            for kinds, key, to in node.edges:
+            loops = ((kinds, key, node) for kinds, key in node.loops)
+            for kinds, key, to in (*node.edges, *loops):
                 ways += self._ways(kinds, key, key, belief, found[to])
                 if key in answered:
                     name = answered[key]

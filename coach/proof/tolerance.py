@@ -80,12 +80,14 @@ def falls(
     most: int,
     cores: int = 1,
     tell: Callable[[int], None] = lambda _: None,
+    engine: Explorer | None = None,
 ) -> Falls:
     """Return how the rules fall to up to *most* false ticks, searched on so many *cores*.
 
-    From time to time *tell* how many of 100 parts are done.
+    From time to time *tell* how many of 100 parts are done. *engine* is a search of all that the
+    coach can believe, if one is at hand that has run and kept what changes nothing.
     """
-    shared = Shared(family, tuple(rules), believed(family), most, tell)
+    shared = Shared(family, tuple(rules), engine or believed(family), most, tell)
     _SHARED.append(shared)
     try:
         groups = in_groups(family, shared.rules)

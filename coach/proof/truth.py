@@ -43,15 +43,20 @@ class Case(NamedTuple):
 class Does:
     """One thing that is done to the table, alike for some kinds, between two places."""
 
-    __slots__ = ("cases", "key", "kinds", "place", "reads", "to")
+    __slots__ = ("cases", "key", "kinds", "place", "reads", "to", "writes")
 
-    def __init__(self, kinds: int, key: Key, place: int, to: int, reads: int) -> None:
-        """Do what *key* says at *place*, while the list comes *to* another or the same place."""
+    def __init__(self, kinds: int, key: Key, place: int, to: int, reads: int, writes: int) -> None:
+        """Do what *key* says at *place*, while the list comes *to* another or the same place.
+
+        The bits of *reads* have a say in what it does, and it changes those of *writes* in any
+        case.
+        """
         self.kinds = kinds
         self.key = key
         self.place = place
         self.to = to
         self.reads = reads
+        self.writes = writes
         self.cases: dict[int, Case] = {}
         """What it is to the table, by those bits of the code that have a say in it."""
 
@@ -82,9 +87,9 @@ class Truth:
         if known is None:
             reads, puts = self._depends(key)
             reads += self.watch.finish_reads if to == self.end else ()
-            held = self.chart.fields(sum_bits(reads) | puts)
+            held, surely = self.chart.fields(sum_bits(reads)), self._surely(key)
             parts = self.chart.part(place, reads, puts, to)
-            known = tuple(Does(kinds, key, place, to, held) for kinds, _ in parts)
+            known = tuple(Does(kinds, key, place, to, held, surely) for kinds, _ in parts)
             self._known[key, place, to] = known
         return known
 
@@ -105,6 +110,18 @@ class Truth:
             puts |= self.watch.marks[LEFT].written
         return reads, puts
 
+    def _surely(self, key: Key) -> int:
+        """Return the bits of the code that *key* changes in any case."""
+        puts = self.mark(key).written
+        made = self._made.get(key)
+        if isinstance(made, Mishap):
+            puts |= made.effect.puts
+        elif made is not None:
+            # What is looked at is as it is, and is read besides.
+            puts |= made[1].effect.puts & ~self.chart.fields(_seen(made[0]))
+            puts |= self.watch.marks[LEFT].written if isinstance(made[0].ask, Stop) else 0
+        return self.chart.fields(puts)
+
     def case(self, does: Does, kind: int, true: int) -> Case:
         """Find out what *does* is to a table with the code *true* in a dose of *kind*."""
         facts = self.chart.decode(kind, does.place, true).facts
@@ -116,7 +133,7 @@ class Truth:
         if does.place == does.to:
             code = self.chart.code(kind, does.to, after)
             then = self.chart.decode(kind, does.to, code).facts
-            changed = self.chart.fields(facts ^ then)
+            changed = self.chart.fields(facts ^ then) | does.writes
             keeps, puts = ~changed, code & changed
         checked = Checked(broken, unfinished) if broken or unfinished else None
         found = Case(self._is_honest(does.key, facts), keeps, puts, checked)
