@@ -311,15 +311,14 @@ class SlipSearch:
     def _break(
         self, checked: Checked, kinds: int, number: int, finished: bool, before: Tick, key: Key
     ) -> None:
-        broken, unfinished = checked
-        found = [(check, key) for check in broken]
-        found += [(check, FINISH) for check in unfinished if finished]
+        found = [(check, key) for check in checked.broken]
+        found += [(check, FINISH) for check in checked.unfinished if finished]
         for check, then in found:
             able = kinds & check.kinds
             old = self.broken.get(check.rule)
             if able and old is None:
                 self.broken[check.rule] = Slip(number, able, lowest(able), before, then)
-            elif able and old is not None and old.ticks == number:
+            elif old is not None and old.ticks == number and able & ~old.kinds:
                 self.broken[check.rule] = old._replace(kinds=old.kinds | able)
 
 
