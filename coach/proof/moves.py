@@ -235,6 +235,7 @@ class Moves:
                 upto = self.chart.spans[place]
         called = self._called(place, puts, desk.waiting)
         if not fades and any(isinstance(other.ask, Stop) for other in called):
+            # A call that may follow leaves the table, and what fades may call for others.
             fades, puts = True, puts | self.faded
             upto = max(upto, self._upto(place, puts))
             called = self._called(place, puts, desk.waiting)
@@ -244,6 +245,7 @@ class Moves:
         masks += self._deciding(rests, surely, puts, fades)
         chart = self.chart
         parts = chart.part(place, (*masks, *(self.fading if fades else ())), puts, upto)
+        # Whatever else fades the table goes on from what is left when it was left.
         masks += self.fading if made is None else ()
         put = chart.fields(puts if made is None else surely) & self.family.facts
         return Reach(

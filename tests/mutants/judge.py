@@ -16,6 +16,7 @@ from coach.procedure.compose import fits
 from coach.procedure.model import Act, Mishap, Procedure, Question, Source, Step, Stop
 from coach.procedure.read import _check_whole
 from coach.proof.answered import check_troubles
+from coach.proof.chart import Chart
 from coach.proof.explore import Broken, Explorer, search_of
 from coach.proof.family import Family, family_of, kinds_of
 from coach.proof.finding import Finding
@@ -293,7 +294,12 @@ def _pairs(kind: Mapping[str, str]) -> Iterator[tuple[tuple[str, str], tuple[str
 
 
 def explored(source: Source, rules: Path, kinds: Kinds) -> Explorer:
-    """Return the search of *source* for *kinds*, run to its end."""
-    explorer = search_of(family_of(source, kinds), read_rules(rules, source))
+    """Return the search of *source* for *kinds*, run to its end.
+
+    What a rule remembers is kept apart also where it does not matter: it may for a mutant.
+    """
+    merged = search_of(family_of(source, kinds), read_rules(rules, source))
+    chart = Chart(merged.family, merged.chart.lenses, merged.chart.live, merged.watch)
+    explorer = Explorer(chart, merged.places, merged.watch)
     explorer.run()
     return explorer

@@ -87,6 +87,8 @@ class Again(Explorer):
 
 def _written_alike(right: Chart, wrong: Chart, places: tuple[Here, ...]) -> bool:
     """Tell whether states that *right* writes alike have the same future by *wrong* as well."""
+    if right.idle:
+        return False
     if right.calls != wrong.calls or right.calling != wrong.calling:
         return False
     if right.fades_early != wrong.fades_early:
@@ -98,8 +100,6 @@ def _written_alike(right: Chart, wrong: Chart, places: tuple[Here, ...]) -> bool
             field = right.fields(bit)
             if (theirs.on(mine.on(bit)) ^ theirs.on(bit)) & field:
                 return False
-    if any(values & ~wrong.idle.get(bit, 0) for bit, values in right.idle.items()):
-        return False
     return not any(b & ~a for a, b in zip(right.live, wrong.live, strict=True))
 
 
