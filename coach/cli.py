@@ -87,6 +87,8 @@ def _run(told: argparse.Namespace) -> ExitCode:
     restores = told.command == "records" and told.what == "restore"
     if not restores and not orders.exists():
         raise CoachError(words.NO_ORDERS.format(path=orders))
+    if told.command == "records" and not restores and told.journal and not path.exists():
+        raise CoachError(words.NO_RECORD.format(path=path))
     if restores or (told.command == "records" and told.what == "forget"):
         from coach.record_command import bring_back, take_away
 

@@ -72,6 +72,10 @@ def asked(desk: Desk, told: argparse.Namespace) -> ExitCode:
     return _look_through(desk) if told.what == "check" else _copy(desk, told)
 
 
+def _doses(number: int) -> str:
+    return (file_words.ONE_DOSE if number == 1 else file_words.DOSES).format(number=number)
+
+
 def _look_through(desk: Desk) -> ExitCode:
     from coach.records.care import check, sums_hold
     from coach.sitting.opening import Opening
@@ -83,7 +87,9 @@ def _look_through(desk: Desk) -> ExitCode:
     if found.wrong:
         print("\n".join((*found.wrong, file_words.KEEP_IT)))
         return ExitCode.REFUSED
-    print(file_words.ALL_HOLDS.format(doses=found.doses, events=found.events))
+    events = file_words.ONE_EVENT if found.events == 1 else file_words.EVENTS
+    events = events.format(number=found.events)
+    print(file_words.ALL_HOLDS.format(doses=_doses(found.doses), events=events))
     if not sums_hold(desk):
         print(file_words.SUMS_DIFFER)
     return ExitCode.DONE
@@ -112,8 +118,7 @@ def _hand_on(desk: Desk, told: argparse.Namespace) -> ExitCode:
         says = [words.CALENDAR_WRITTEN.format(days=AHEAD.days, path=path), words.CALENDAR_PRIVATE]
     else:
         records = handed.records_between(Shelf(desk), told.since, told.until)
-        number = len(records)
-        doses = words.ONE_DOSE if number == 1 else words.DOSES.format(number=f"{number:,}")
+        doses = _doses(len(records))
         if told.format == "csv":
             handed.write(handed.table_files(desk, records, path), told.replace)
             columns = handed.columns_beside(path)

@@ -321,6 +321,7 @@ NO_ORDERS = (
     "There is no order sheet at {path}. Name it with --orders FILE, or try coach demo to see "
     "how it works."
 )
+NO_RECORD = "There is no record at {path}. See whether that is where it lies; no new one was made."
 CALL_PAPERS = "Call the nurse or agency number on your papers."
 NO_PROCEDURES = "There is no folder of procedures at {path}."
 NOT_WRITTEN = "Nothing can be written to {path}. Name another place, or see who may write there."

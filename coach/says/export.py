@@ -13,8 +13,6 @@ CALENDAR_WRITTEN = (
     "Wrote reminders for the next {days} days to {path}. Import it again each time that it is "
     "written anew."
 )
-ONE_DOSE = "1 dose"
-DOSES = "{number} doses"
 PRIVATE = (
     "It holds a person's health data. Only you can read the file where it lies now. Give it to "
     "nobody but those who look after you."

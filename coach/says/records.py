@@ -11,7 +11,9 @@ WRONG = {
 """What can be wrong with the file, by its name."""
 CANNOT_BE_FOLLOWED = "The dose due {due} cannot be followed on its own steps."
 ENDED_OTHERWISE = "The dose due {due} ends in another way than the record says."
-ALL_HOLDS = "Looked at {doses} doses and {events} events. All of it holds."
+ALL_HOLDS = "Looked at {doses} and {events}. All of it holds."
+ONE_DOSE, DOSES = "1 dose", "{number:,} doses"
+ONE_EVENT, EVENTS = "1 event", "{number:,} events"
 SUMS_DIFFER = (
     "Only the sums of your supplies were not what the record comes to. They are worked out again "
     "now, and nothing of the record is lost. Look at your supplies once more."

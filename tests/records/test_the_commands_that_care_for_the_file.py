@@ -25,6 +25,18 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
+@pytest.mark.parametrize("what", ["list", "report", "check", "backup", "export", "forget"])
+def test_no_record_is_made_where_one_was_named_that_is_not_there(
+    home: Path, capsys: pytest.CaptureFixture[str], what: str
+) -> None:
+    named = home / "mistyped.sqlite"
+    named_copy = [str(home / "copy.sqlite")] if what == "backup" else []
+    asked = ["records", what, *named_copy, "--plain", "--journal", str(named)]
+    assert cli.main(asked) == ExitCode.COULD_NOT_RUN
+    assert f"There is no record at {named}" in capsys.readouterr().err
+    assert not named.exists()
+
+
 def test_a_good_record_holds_and_a_flipped_text_shows(
     home: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -33,7 +45,7 @@ def test_a_good_record_holds_and_a_flipped_text_shows(
     desk.journal.close()
     asked = ["records", "check", "--journal", str(path)]
     assert cli.main(asked) == ExitCode.DONE
-    assert "Looked at 1 doses" in capsys.readouterr().out
+    assert "Looked at 1 dose and" in capsys.readouterr().out
     changed(path, "UPDATE events SET value = value || 'x' WHERE seq = 2")
     assert cli.main(asked) == ExitCode.REFUSED
     out = capsys.readouterr().out

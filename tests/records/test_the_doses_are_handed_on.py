@@ -16,6 +16,7 @@ from coach import cli
 from coach.clock import ManualClock
 from coach.errors import CoachError, ExitCode
 from coach.journal.records import Correction, Reason
+from coach.journal.store import Journal
 from coach.options import read
 from coach.procedure.compose import compose
 from coach.records.export import handed
@@ -126,6 +127,7 @@ def test_only_the_days_that_were_asked_for_are_written(
 def test_one_dose_is_called_one_and_none_is_no_file(
     home: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    Journal.open(home / "new.sqlite").close()
     assert export("--journal", str(home / "new.sqlite")) == ExitCode.COULD_NOT_RUN
     assert words.NOTHING_TO_WRITE in capsys.readouterr().err
     assert not list(home.glob("*.json"))
