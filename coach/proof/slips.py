@@ -9,6 +9,7 @@ it says what is so. It must never choose a step; that is the engine's.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from itertools import chain
 from typing import NamedTuple
 
 from coach.engine import STOPPED
@@ -143,7 +144,8 @@ class SlipSearch:
         self._honest(-1)
         self.moves = 0
         for number in range(1, most + 1):
-            self._dishonest(number, most)
+            for tick, able in chain(*self._sources(number, most).values()):
+                self._go(tick, able, tick.belief.slips, number, ANY)
             self._from_place_to_place(number, tell)
             self.states += sum(len(belief.ticks[number]) for belief in self.beliefs)
 
@@ -155,7 +157,7 @@ class SlipSearch:
         self.broken = {}
         self._honest(kinds)
         for number in range(1, most + 1):
-            sources = self._dishonest(number, most, nearest=True)
+            sources = self._sources(number, most)
             # What is nearest to the first false tick comes first: what is found first is shortest.
             while (sources or self._begun) and not wanted <= self.broken.keys():
                 length = min((*sources, *self._begun))
@@ -183,12 +185,8 @@ class SlipSearch:
             for tick, kinds in self._begun.pop(place).items():
                 self._go(tick, kinds, tick.belief.ways, number, ANY)
 
-    def _dishonest(self, number: int, most: int, *, nearest: bool = False) -> Sources:
-        """Make each false tick that can be made after one less, of up to *most*.
-
-        If what is *nearest* to the first has to come first, return what to make them from instead,
-        by how far that is from it.
-        """
+    def _sources(self, number: int, most: int) -> Sources:
+        """Return from what a false tick of that *number* can be made, of up to *most* in a dose."""
         self._final = number if number == most else -1
         for belief in self.beliefs:
             belief.seen = self._seen_before(belief)
@@ -196,12 +194,8 @@ class SlipSearch:
         for belief in self.beliefs:
             belief.ticks.append({})
             for tick in belief.ticks[number - 1].values() if belief.slips else ():
-                ways = [(c.length, c.kinds) for c in tick.comings] or [(0, tick.kinds)]
-                for length, kinds in ways if nearest else ():
-                    sources.setdefault(length, []).append((tick, kinds))
-        for belief in self.beliefs if not nearest else ():
-            for tick in belief.ticks[number - 1].values() if belief.slips else ():
-                self._go(tick, tick.kinds, belief.slips, number, ANY)
+                for length, kinds in [(c.length, c.kinds) for c in tick.comings] or [(0, -1)]:
+                    sources.setdefault(length, []).append((tick, kinds & tick.kinds))
         return sources
 
     def _seen_before(self, belief: Belief) -> dict[int, int]:
