@@ -104,7 +104,8 @@ def _facts(one: DoseRecord, zone: tzinfo) -> Iterator[str]:
     if one.given is not None:
         yield words.GIVEN.format(given=shown(one.given), volume=shown(one.volume))
     elif one.flow is not None:
-        yield words.GIVEN_UNKNOWN
+        under_way = one.status in ("in-progress", "on-hold")
+        yield words.GIVEN_LATER if under_way else words.GIVEN_UNKNOWN
     if one.left is not None:
         yield words.LEFT.format(left=shown(one.left))
     if one.discard is not None:

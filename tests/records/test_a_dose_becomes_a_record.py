@@ -14,6 +14,7 @@ from coach.errors import JournalError
 from coach.journal.records import Answer, Correction, Lot, OnPaper, People, Reason
 from coach.orders.quantities import Quantity
 from coach.records.book import Records
+from coach.records.drawn import dose_lines
 from coach.records.model import DoseRecord
 from coach.sitting.desk import Desk
 from coach.sitting.opening import Opening
@@ -157,3 +158,6 @@ def test_a_dose_under_way_is_in_progress(tmp_path: Path) -> None:
     assert (record.status, record.given) == ("in-progress", None)
     assert record.flow is not None
     assert record.flow.until is None
+    said = list(dose_lines(record, desk.zone))
+    assert "How much went in is asked at the end." in said
+    assert "Nobody knows how much went in." not in said

@@ -8,6 +8,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
+from msgspec.structs import replace
 
 from coach.clock import ManualClock
 from coach.errors import OrderError
@@ -90,6 +91,9 @@ def test_every_field_of_a_dose_from_paper_is_put_right_beside_what_stood_there(
     assert file.holds(file.raw)
     [row] = rows_of((dose,), shelf.zone)
     assert "gave: said Ana, now says Eva (Nurse May: by the chart)" in str(row["corrections"])
+    silent = replace(dose, corrections=(replace(dose.corrections[0], said=""),))
+    [row] = rows_of((silent,), shelf.zone)
+    assert ": said nothing, now says " in str(row["corrections"])
 
 
 def test_a_dose_from_paper_can_have_been_entered_in_error(tmp_path: Path) -> None:

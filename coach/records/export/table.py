@@ -16,8 +16,9 @@ import msgspec
 
 from coach.errors import CoachError
 from coach.orders.quantities import Quantity, in_unit
-from coach.records.model import DoseRecord, Told
+from coach.records.model import Changed, DoseRecord, Told
 from coach.says import export as words
+from coach.says.doses import NOTHING_SAID
 
 Cell = str | Decimal | datetime | bool | None
 Row = dict[str, Cell]
@@ -76,10 +77,11 @@ def _calls(one: DoseRecord) -> str:
 
 
 def _corrections(one: DoseRecord) -> str:
-    return BETWEEN.join(
-        words.CORRECTED.format(field=c.field, said=c.said, says=c.says, who=c.who, why=c.why)
-        for c in one.corrections
-    )
+    def told(c: Changed) -> str:
+        said, says = c.said or NOTHING_SAID, c.says or NOTHING_SAID
+        return words.CORRECTED.format(field=c.field, said=said, says=says, who=c.who, why=c.why)
+
+    return BETWEEN.join(map(told, one.corrections))
 
 
 COLUMNS: tuple[Column, ...] = (
