@@ -149,10 +149,13 @@ class SlipSearch:
             self._from_place_to_place(number, tell)
             self.states += sum(len(belief.ticks[number]) for belief in self.beliefs)
 
-    def shortest(self, kinds: int, most: int, wanted: frozenset[int]) -> None:
+    def shortest(
+        self, kinds: int, most: int, wanted: frozenset[int], tell: Callable[[int], None]
+    ) -> None:
         """Find the shortest run by which each of the rules *wanted* falls to *most* false ticks.
 
-        In a dose of any of *kinds*, from the first false tick on.
+        In a dose of any of *kinds*, from the first false tick on. From time to time *tell* for
+        how many of 100 of them it is found.
         """
         self.broken = {}
         self._honest(kinds)
@@ -160,6 +163,7 @@ class SlipSearch:
             sources = self._sources(number, most)
             # What is nearest to the first false tick comes first: what is found first is shortest.
             while (sources or self._begun) and not wanted <= self.broken.keys():
+                tell(100 * len(wanted & self.broken.keys()) // len(wanted))
                 length = min((*sources, *self._begun))
                 for tick, able in sources.pop(length, ()):
                     self._go(tick, able, tick.belief.slips, number, length + 1)
