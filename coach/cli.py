@@ -85,10 +85,8 @@ def _run(told: argparse.Namespace) -> ExitCode:
     name = places.DEMO_JOURNAL if told.command == "demo" else places.JOURNAL
     path = told.journal or folder / name
     restores = told.command == "records" and told.what == "restore"
-    if not restores and not orders.exists():
-        raise CoachError(words.NO_ORDERS.format(path=orders))
-    if told.command == "records" and not restores and told.journal and not path.exists():
-        raise CoachError(words.NO_RECORD.format(path=path))
+    if not restores:
+        _look_for(told, orders)
     if restores or (told.command == "records" and told.what == "forget"):
         from coach.record_command import bring_back, take_away
 
@@ -110,6 +108,14 @@ def _run(told: argparse.Namespace) -> ExitCode:
         from coach.screens.app import run_app
 
         return run_app(desk, start, _theme(told))
+
+
+def _look_for(told: argparse.Namespace, orders: Path) -> None:
+    """Raise CoachError where there is no order sheet, or no record that was named to look into."""
+    if not orders.exists():
+        raise CoachError(words.NO_ORDERS.format(path=orders))
+    if told.command == "records" and told.journal and not told.journal.exists():
+        raise CoachError(words.NO_RECORD.format(path=told.journal))
 
 
 def _rehearse(desk: Desk, told: argparse.Namespace) -> ExitCode:
