@@ -8,6 +8,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from coach.engine import State, after_return, ended, start, step_to_do
 from coach.procedure.compose import compose
@@ -16,7 +17,7 @@ from coach.procedure.model import Act, Hold, Procedure, Question, Source, Step, 
 from coach.procedure.read import read_source
 from coach.proof.explore import Explorer, search_of
 from coach.proof.family import family_of, kinds_of
-from coach.proof.rules import Rule, read_rules
+from coach.proof.rules import Event, Rule, read_rules
 from coach.proof.tolerance import falls
 from coach.proof.watch import LEFT, Check, Key, Watch, key_of, told_key
 from tests.procedure.shipped import FOLDER, SOURCE
@@ -68,6 +69,43 @@ def test_the_same_rules_are_broken_as_in_a_plain_search(drawing: Drawing) -> Non
         found = {b.rule for b in explorer.broken if b.kinds & b.node.kinds & 1 << number}
         plain = plainly(drawing.source, kind, drawing.rules)
         assert {named(drawing.rules[rule]) for rule in found} == plain.broken
+
+
+def guarding(rule: Rule) -> tuple[Rule, ...]:
+    """Return rules made of *rule* that guard what can happen whatever is asked for."""
+    made: list[Rule] = []
+    for n in range(3):
+        for event in (
+            Event(told=frozenset({f"mishap-{n}"})),
+            Event(left=True),
+            Event(finished=True),
+        ):
+            after = Event(done=frozenset({f"step-{n + 1}"}))
+            for guarded, since in (
+                (event, Event(done=frozenset({f"step-{n + 4}"}))),
+                (
+                    replace(event, done=frozenset({f"step-{n + 5}"})),
+                    Event(told=frozenset({"mishap-0"})),
+                ),
+            ):
+                made.append(
+                    replace(
+                        rule, id=f"guard-{len(made)}", form="only", event=guarded, after=after,
+                        since=since, given=0, unless=0,
+                    )
+                )  # fmt: skip
+    return tuple(made)
+
+
+# In 73 and 103 a rule that guards what is told, or a return, matters though its step does not.
+@pytest.mark.parametrize("drawing", of_many_kinds((73, 103)))
+def test_what_is_told_and_a_return_are_guarded_as_in_a_plain_search(drawing: Drawing) -> None:
+    rules = guarding(drawing.rules[0])
+    kind = kinds_of(drawing.source)[0]
+    explorer = search_of(family_of(drawing.source, [kind]), rules)
+    explorer.run()
+    found = {named(rules[b.rule]) for b in explorer.broken if b.kinds & b.node.kinds}
+    assert found == plainly(drawing.source, kind, rules).broken
 
 
 # In each of them what does not matter with the last false tick matters with the one before.
