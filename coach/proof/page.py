@@ -43,7 +43,7 @@ class Reach(NamedTuple):
     writes: int
     """The bits of the code that it changes in any case."""
     touches: int
-    """The bits of the facts that it can put."""
+    """The facts that it puts itself: what fades is put by the return that it goes on from."""
     rests: int
     """The bits of rules that can be idle after it."""
 
